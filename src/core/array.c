@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "core/array.h"
+
+#include <stdint.h>
+#include <stdlib.h>
+
+enum { FIRST_ELEMENTS = 16 };
+
+bool plag_array_reserve(void **array, size_t *capacity, size_t need, size_t size) {
+  if (need <= *capacity)
+    return true;
+  size_t grown = *capacity + *capacity / 2;
+  if (grown < FIRST_ELEMENTS)
+    grown = FIRST_ELEMENTS;
+  if (grown < need)
+    grown = need;
+  if (size != 0 && grown > SIZE_MAX / 2 / size)
+    return false;
+  void *moved = realloc(*array, grown * size);
+  if (moved == NULL)
+    return false;
+  *array = moved;
+  *capacity = grown;
+  return true;
+}

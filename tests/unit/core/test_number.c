@@ -1,0 +1,137 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Numbers are read to the nearest double, whatever the locale, and written without it. */
+#include "support/check.h"
+
+#include <locale.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/number.h"
+
+typedef struct reading_case {
+  const char *text;
+  char decimal;
+  size_t used;
+  double value;
+} reading_case;
+
+static void reads_what_is_a_number_and_no_more(void **state) {
+  (void)state;
+  static const reading_case cases[] = {
+      {"2.385", '.', 5, 2.385},
+      {"-0,457", ',', 6, -0.457},
+      {"+17", '.', 3, 17},
+      {"3.25 V", '.', 4, 3.25},
+      {"9a", '.', 1, 9},
+      {"1e3x", '.', 3, 1000},
+      {"12e", '.', 2, 12},
+      {"12e+", '.', 2, 12},
+      {".5", '.', 2, 0.5},
+      {"5.", '.', 2, 5},
+      {".", '.', 0, 0},
+      {"-", '.', 0, 0},
+      {"", '.', 0, 0},
+      {"nan", '.', 0, 0},
+      {"inf", '.', 0, 0},
+      {"0x1p3", '.', 1, 0},
+      {"1,5", '.', 1, 1},
+      {"1e400", '.', 5, INFINITY},
+      {"-1e400", '.', 6, -INFINITY},
+      {"1e-400", '.', 6, 0},
+      {"4.9e-324", '.', 8, 4.9e-324},
+      {"9007199254740993", '.', 16, 9007199254740992.0},
+      {"123456789012345678901234567890", '.', 30, 123456789012345678901234567890.0},
+      {"0.1000000000000000055511151231257827021181583404541015625", '.', 57, 0.1},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    double value = 0;
+    const size_t used =
+        plag_number_read(cases[i].text, strlen(cases[i].text), cases[i].decimal, &value);
+    if (used != cases[i].used)
+      fail_msg("\"%s\": used %zu, expected %zu", cases[i].text, used, cases[i].used);
+    if (used > 0)
+      assert_close(value, cases[i].value, 0, 0);
+  }
+}
+
+static uint64_t next_random(uint64_t *seed) {
+  *seed ^= *seed << 13;
+  *seed ^= *seed >> 7;
+  *seed ^= *seed << 17;
+  return *seed;
+}
+
+static void agrees_with_strtod_to_the_last_bit(void **state) {
+  (void)state;
+  uint64_t seed = UINT64_C(0x9e3779b97f4a7c15);
+  static const char *const formats[] = {"%.17g", "%.15g", "%.6f", "%.3f", "%.20e", "%.0f"};
+  for (int i = 0; i < 200000; i++) {
+    const int exponent = (int)(next_random(&seed) % 80) - 40;
+    const double drawn = ldexp((double)(int64_t)next_random(&seed), exponent - 40);
+    char text[PLAG_NUMBER_TEXT_BYTES];
+    (void)snprintf(text, sizeof text, formats[i % 6], drawn);
+    double value = 0;
+    assert_int_equal(plag_number_read(text, strlen(text), '.', &value), strlen(text));
+    const double expected = strtod(text, NULL);
+    if (memcmp(&value, &expected, sizeof value) != 0)
+      fail_msg("%s: read %.17g, expected %.17g", text, value, expected);
+  }
+}
+
+static void writes_without_the_locale(void **state) {
+  (void)state;
+  static const struct {
+    double value;
+    int decimals;
+    const char *text;
+  } cases[] = {{2.385, 2, "2.38"}, {-0.001, 2, "0.00"},  {1234.5, 1, "1234.5"},
+               {NAN, 2, "-"},      {INFINITY, 0, "inf"}, {7, 0, "7"}};
+  /* Where the machine has a locale with a decimal comma, the comma must not come through. */
+  (void)setlocale(LC_ALL, "de_DE.UTF-8");
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    char text[PLAG_NUMBER_TEXT_BYTES];
+    assert_string_equal(plag_number_format(cases[i].value, cases[i].decimals, text), cases[i].text);
+  }
+  double value = 0;
+  assert_int_equal(plag_number_read("0.1000000000000000055511151231257827021181583404541015625", 57,
+                                    '.', &value),
+                   57);
+  assert_close(value, 0.1, 0, 0);
+  (void)setlocale(LC_ALL, "C");
+}
+
+static void writes_json_numbers(void **state) {
+  (void)state;
+  static const struct {
+    double value;
+    const char *text;
+  } cases[] = {{0.25, "0.25"}, {NAN, "null"},   {-INFINITY, "null"},
+               {-0.0, "0"},    {1e-9, "1e-09"}, {123456.7, "123457"}};
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    char text[PLAG_NUMBER_TEXT_BYTES];
+    assert_string_equal(plag_number_format_json(cases[i].value, 6, text), cases[i].text);
+  }
+}
+
+static void reads_a_whole_string(void **state) {
+  (void)state;
+  double value = 0;
+  assert_true(plag_number_read_all(" 4.61 ", &value));
+  assert_close(value, 4.61, 0, 0);
+  assert_false(plag_number_read_all("4.61V", &value));
+  assert_false(plag_number_read_all("", &value));
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(reads_what_is_a_number_and_no_more),
+      cmocka_unit_test(agrees_with_strtod_to_the_last_bit),
+      cmocka_unit_test(writes_without_the_locale),
+      cmocka_unit_test(writes_json_numbers),
+      cmocka_unit_test(reads_a_whole_string),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
