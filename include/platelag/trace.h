@@ -78,8 +78,10 @@ typedef struct platelag_trace {
   const platelag_channel *command; /* NULL when absent */
   const platelag_channel *effort;  /* the duty, where the command is a desired position; or NULL */
   double command_lowest, command_highest;
-  size_t change_count;      /* see platelag_trace_change_at */
-  double command_refresh_s; /* 0 when unknown */
+  size_t change_count;
+  const uint32_t *change_row; /* index into command's samples: the first that shows the new value;
+                                 read changes with platelag_trace_change_at */
+  double command_refresh_s;   /* 0 when unknown */
 
   /* position: true updates only, missing samples taken out */
   const platelag_channel *position; /* never NULL */
