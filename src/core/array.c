@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "core/array.h"
 
+#include <assert.h>
 #include <stdint.h>
 #include <stdlib.h>
 
 enum { FIRST_ELEMENTS = 16 };
 
 bool plag_array_reserve(void **array, size_t *capacity, size_t need, size_t size) {
+  assert(size > 0);
   if (need <= *capacity)
     return true;
   size_t grown = *capacity + *capacity / 2;
@@ -14,7 +16,7 @@ bool plag_array_reserve(void **array, size_t *capacity, size_t need, size_t size
     grown = FIRST_ELEMENTS;
   if (grown < need)
     grown = need;
-  if (size != 0 && grown > SIZE_MAX / 2 / size)
+  if (grown > SIZE_MAX / 2 / size)
     return false;
   void *moved = realloc(*array, grown * size);
   if (moved == NULL)

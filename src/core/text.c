@@ -11,10 +11,10 @@
 #include "core/number.h"
 
 static bool make_room(plag_text *text, size_t more) {
-  if (text->failed || more > SIZE_MAX / 4)
-    text->failed = true;
-  else if (!plag_array_reserve((void **)&text->bytes, &text->capacity, text->length + more + 1, 1))
-    text->failed = true;
+  if (!text->failed)
+    text->failed =
+        more > SIZE_MAX / 4 ||
+        !plag_array_reserve((void **)&text->bytes, &text->capacity, text->length + more + 1, 1);
   return !text->failed;
 }
 
