@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "support/failing_memory.h"
+
+static size_t left;
+static bool failed;
+
+void *__real_malloc(size_t size);
+void *__real_calloc(size_t count, size_t size);
+void *__real_realloc(void *memory, size_t size);
+void *__wrap_malloc(size_t size);
+void *__wrap_calloc(size_t count, size_t size);
+void *__wrap_realloc(void *memory, size_t size);
+
+void plag_test_fail_allocation(size_t nth) {
+  left = nth;
+  failed = false;
+}
+
+bool plag_test_allocation_failed(void) {
+  return failed;
+}
+
+static bool fails_now(void) {
+  if (left == 0 || --left > 0)
+    return false;
+  failed = true;
+  return true;
+}
+
+void *__wrap_malloc(size_t size) {
+  return fails_now() ? NULL : __real_malloc(size);
+}
+
+void *__wrap_calloc(size_t count, size_t size) {
+  return fails_now() ? NULL : __real_calloc(count, size);
+}
+
+void *__wrap_realloc(void *memory, size_t size) {
+  return fails_now() ? NULL : __real_realloc(memory, size);
+}

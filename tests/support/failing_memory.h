@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Makes one allocation of the code under test fail. The linker puts these in place of malloc,
+ * calloc and realloc for the library's and the tests' own objects (tests/CMakeLists.txt); other
+ * libraries keep theirs. */
+#ifndef PLATELAG_TESTS_FAILING_MEMORY_H
+#define PLATELAG_TESTS_FAILING_MEMORY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* The `nth` allocation from now on (from 1) fails, once; 0: none. */
+void plag_test_fail_allocation(size_t nth);
+
+/* Whether that allocation was reached and did fail. */
+bool plag_test_allocation_failed(void);
+
+#endif
