@@ -27,6 +27,7 @@ typedef struct platelag_review_valve {
   const platelag_trace *trace;
   const platelag_fit *fit;
   const platelag_finding *finding;
+  platelag_valve_spec spec; /* the limits that were used; its strings are lent by options->spec */
 } platelag_review_valve;
 
 /* One capture, or one run of it where a file holds several. A refused capture has `refusal.status`
