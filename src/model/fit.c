@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The parts of a fit in their order (parts.h). Each writes its own fields of the fit; nothing is
+ * carried otherwise. */
+#include <stdlib.h>
+
+#include "core/error.h"
+#include "model/parts.h"
+#include "model/workspace.h"
+
+struct plag_fit_store {
+  plag_arena arena;
+};
+
+void platelag_fit_destroy(platelag_fit *fit) {
+  if (!fit)
+    return;
+  plag_arena_clear(&fit->store->arena);
+  free(fit->store);
+  free(fit);
+}
+
+static platelag_status create(platelag_fit **out, platelag_error *error) {
+  platelag_fit *fit = calloc(1, sizeof *fit);
+  if (fit)
+    fit->store = calloc(1, sizeof *fit->store);
+  if (!fit || !fit->store) {
+    free(fit);
+    return plag_error_memory(error, "a fit");
+  }
+  *out = fit;
+  return PLATELAG_OK;
+}
+
+/* Until modes.c has looked, every sample counts as following. */
+static platelag_status prepare(plag_model *model, platelag_error *error) {
+  plag_workspace_reset(model->workspace);
+  model->mode = plag_workspace_take(model->workspace, model->trace->sample_count + 1, 1);
+  if (!model->mode)
+    return plag_error_memory(error, "the modes of a trace's samples");
+  model->valid_count = model->trace->sample_count;
+  model->noise_pct = 0.5;
+  return PLATELAG_OK;
+}
+
+static platelag_status run_parts(plag_model *model, platelag_error *error) {
+  return prepare(model, error);
+}
+
+platelag_status platelag_fit_build(const platelag_trace *trace, const platelag_valve_spec *spec,
+                                   platelag_workspace *workspace, platelag_fit **out,
+                                   platelag_error *error) {
+  *out = NULL;
+  platelag_fit *fit = NULL;
+  platelag_status status = create(&fit, error);
+  if (status != PLATELAG_OK)
+    return status;
+  plag_model model = {
+      .trace = trace,
+      .spec = spec,
+      .workspace = workspace,
+      .arena = &fit->store->arena,
+      .fit = fit,
+  };
+  status = run_parts(&model, error);
+  if (status != PLATELAG_OK) {
+    platelag_fit_destroy(fit);
+    return status;
+  }
+  *out = fit;
+  return PLATELAG_OK;
+}
