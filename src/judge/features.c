@@ -1,0 +1,277 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "judge/features.h"
+
+#include <math.h>
+
+typedef const plag_facts *facts_in;
+typedef const plag_expectation *expected_in;
+
+/* Widths over which a fact may lie when nothing is said of it. */
+#define HIGH_LEVEL_RANGE_PCT 12.0
+#define TRAVEL_RANGE_PCT     100.0
+#define SPREAD_RANGE_PCT     40.0
+#define LOG_RANGE            4.0
+
+static double value(facts_in facts, plag_feature feature) {
+  return facts->fact[feature].value;
+}
+static double exposure(facts_in facts, plag_feature feature) {
+  return facts->fact[feature].count;
+}
+
+static double high_share(facts_in f, expected_in e) {
+  return plag_density_proportion(value(f, PLAG_FEATURE_HIGH_SHARE), e->high_share);
+}
+static double low_share(facts_in f, expected_in e) {
+  return plag_density_proportion(value(f, PLAG_FEATURE_LOW_SHARE), e->low_share);
+}
+static double high_level(facts_in f, expected_in e) {
+  return plag_density_level(value(f, PLAG_FEATURE_HIGH_LEVEL), HIGH_LEVEL_RANGE_PCT,
+                            e->high_level_pct);
+}
+static double high_dither(facts_in f, expected_in e) {
+  return plag_density_yes(value(f, PLAG_FEATURE_HIGH_DITHER) > 0, e->high_dither);
+}
+static double dropouts(facts_in f, expected_in e) {
+  return plag_density_count(value(f, PLAG_FEATURE_DROPOUTS), exposure(f, PLAG_FEATURE_DROPOUTS),
+                            e->dropouts);
+}
+static double frozen_share(facts_in f, expected_in e) {
+  return plag_density_proportion(value(f, PLAG_FEATURE_FROZEN_SHARE), e->frozen_share);
+}
+static double noise(facts_in f, expected_in e) {
+  return plag_density_level(log10(value(f, PLAG_FEATURE_NOISE)), LOG_RANGE, e->noise);
+}
+static double jump_direction(facts_in f, expected_in e) {
+  return plag_density_chance(value(f, PLAG_FEATURE_JUMP_DIRECTION),
+                             exposure(f, PLAG_FEATURE_JUMP_DIRECTION), e->jump_direction);
+}
+static double jump_unasked(facts_in f, expected_in e) {
+  return plag_density_chance(value(f, PLAG_FEATURE_JUMP_UNASKED),
+                             exposure(f, PLAG_FEATURE_JUMP_UNASKED), e->jump_unasked);
+}
+static double void_place(facts_in f, expected_in e) {
+  return plag_density_spread(value(f, PLAG_FEATURE_VOID_PLACE), SPREAD_RANGE_PCT,
+                             e->void_place_sd_pct);
+}
+static double void_moving(facts_in f, expected_in e) {
+  return plag_density_proportion(value(f, PLAG_FEATURE_VOID_MOVING), e->void_moving);
+}
+static double sag(facts_in f, expected_in e) {
+  return plag_density_proportion(value(f, PLAG_FEATURE_SAG), e->sag);
+}
+static double moved(facts_in f, expected_in e) {
+  return plag_density_proportion(value(f, PLAG_FEATURE_MOVED), e->moved);
+}
+static double rest_gap(facts_in f, expected_in e) {
+  return plag_density_spread(fabs(value(f, PLAG_FEATURE_REST_GAP)), TRAVEL_RANGE_PCT,
+                             e->rest_gap_sd_pct);
+}
+static double still_dither(facts_in f, expected_in e) {
+  return plag_density_yes(value(f, PLAG_FEATURE_STILL_DITHER) > 0, e->still_dither);
+}
+static double held(facts_in f, expected_in e) {
+  return plag_density_count(f->held_beyond, exposure(f, PLAG_FEATURE_HELD), e->held);
+}
+static double held_place(facts_in f, expected_in e) {
+  return plag_density_spread(value(f, PLAG_FEATURE_HELD_PLACE), SPREAD_RANGE_PCT,
+                             e->held_place_sd_pct);
+}
+static double effort(facts_in f, expected_in e) {
+  return plag_density_spread(fmax(value(f, PLAG_FEATURE_EFFORT), 0), TRAVEL_RANGE_PCT,
+                             e->effort_pct);
+}
+static double warm(facts_in f, expected_in e) {
+  return plag_density_level(value(f, PLAG_FEATURE_WARM), 2.0, e->warm);
+}
+static double t63(facts_in f, expected_in e) {
+  return plag_density_side(f->t63_above, e->t63);
+}
+static double t63_ratio(facts_in f, expected_in e) {
+  return plag_density_level(log(value(f, PLAG_FEATURE_T63_RATIO)), LOG_RANGE, e->t63_ratio);
+}
+static double stick_band(facts_in f, expected_in e) {
+  return plag_density_side(f->stick_above, e->stick_band);
+}
+
+/* How well settled ends scatter about their stops, % of travel: linkage play and converter steps
+ * (a judgement, no source). */
+#define STOP_SD_PCT 4.0
+
+static double normal(double x, double sd) {
+  return exp(-0.5 * x * x / (sd * sd)) / (sd * 2.50662827463100050242);
+}
+/* Uniform between `from` and `to` with soft ends. */
+static double between(double x, double from, double to) {
+  return (plag_density_normal_below((x - from) / STOP_SD_PCT) -
+          plag_density_normal_below((x - to) / STOP_SD_PCT)) /
+         (to - from);
+}
+
+static double one_short(facts_in f, double short_by, double other) {
+  return between(short_by, f->short_limit_pct, 95) *
+         (0.9 * normal(other, STOP_SD_PCT) + 0.1 * between(other, -25, 25));
+}
+
+static double stops_density(facts_in f, plag_stops stops) {
+  const double closed = f->closed_error_pct;
+  const double open = f->open_error_pct;
+  const double middle = 0.5 * (closed + open);
+  const double apart = open - closed;
+  const double tolerance = f->tolerance_pct;
+  switch (stops) {
+  case PLAG_STOPS_RIGHT:
+    return (0.6 * normal(middle, STOP_SD_PCT) + 0.4 * between(middle, -tolerance, tolerance)) *
+           normal(apart, STOP_SD_PCT);
+  case PLAG_STOPS_ONE_SHORT:
+    return 0.5 * one_short(f, closed, open) + 0.5 * one_short(f, -open, closed);
+  case PLAG_STOPS_DRIVEN_SHORT:
+    return f->fact[PLAG_FEATURE_STOPS].count < 0 ? one_short(f, closed, open)
+                                                 : one_short(f, -open, closed);
+  case PLAG_STOPS_OFFSET:
+    return 0.5 * (between(middle, tolerance, 80) + between(middle, -80, -tolerance)) *
+           normal(apart, STOP_SD_PCT);
+  case PLAG_STOPS_SCALED: {
+    const double miss = closed - f->span_ratio * open;
+    return 0.5 * (between(open, f->short_limit_pct, 80) + between(open, -80, -f->short_limit_pct)) *
+           normal(miss, STOP_SD_PCT);
+  }
+  case PLAG_STOPS_ANYWHERE:
+    break;
+  }
+  return 1e-4;
+}
+
+static double stops(facts_in f, expected_in e) {
+  const double background = 1e-4; /* 100 % by 100 % of travel */
+  return log((1.0 - PLAG_DENSITY_BACKGROUND) * stops_density(f, e->stops) +
+             PLAG_DENSITY_BACKGROUND * background);
+}
+
+/* BIC differences grow with the length of the record while the descriptions themselves are only
+ * roughly right, so they are tempered: the first nats count fully, all of them at most this. */
+#define DESCRIPTION_WEIGHT     6.0
+#define DESCRIPTION_SCALE_NATS 15.0
+
+static double description(facts_in f, expected_in e) {
+  return -DESCRIPTION_WEIGHT * (1.0 - exp(-f->behind[e->description] / DESCRIPTION_SCALE_NATS));
+}
+
+/* A t-like statistic: about +-1 without an answer; several with one. */
+static double air_answer(facts_in f, expected_in e) {
+  const double t = value(f, PLAG_FEATURE_AIR_ANSWER);
+  switch (e->air) {
+  case PLAG_ANSWER_YES:
+    return plag_density_spread(fabs(t), 20, 8);
+  case PLAG_ANSWER_NO:
+    return plag_density_spread(fabs(t), 20, 1.2);
+  case PLAG_ANSWER_ANY:
+    break;
+  }
+  return plag_density_spread(fabs(t), 20, 4);
+}
+
+static double current(facts_in f, expected_in e) {
+  const double flows = value(f, PLAG_FEATURE_CURRENT) > f->fact[PLAG_FEATURE_CURRENT].limit;
+  switch (e->current) {
+  case PLAG_ANSWER_YES:
+    return plag_density_yes(flows, 0.95);
+  case PLAG_ANSWER_NO:
+    return plag_density_yes(flows, 0.05);
+  case PLAG_ANSWER_ANY:
+    break;
+  }
+  return plag_density_yes(flows, 0.9);
+}
+
+static double lag_supply(facts_in f, expected_in e) {
+  return plag_density_level(value(f, PLAG_FEATURE_LAG_SUPPLY), 2.0, e->lag_supply);
+}
+static double sweep(facts_in f, expected_in e) {
+  return plag_density_yes(value(f, PLAG_FEATURE_SWEEP) == 0, e->sweep_smooth);
+}
+
+/* A reading is 0 when right and 1 when far outside, with a soft edge. */
+static double meter_reference(facts_in f, expected_in e) {
+  const double off =
+      fabs(value(f, PLAG_FEATURE_METER_REFERENCE) - exposure(f, PLAG_FEATURE_METER_REFERENCE));
+  const double bad =
+      plag_density_normal_below((off - f->fact[PLAG_FEATURE_METER_REFERENCE].limit) / 0.05);
+  return plag_density_proportion(bad, e->meter_reference_bad);
+}
+static double meter_ground(facts_in f, expected_in e) {
+  const double bad = plag_density_normal_below(
+      (fabs(value(f, PLAG_FEATURE_METER_GROUND)) - f->fact[PLAG_FEATURE_METER_GROUND].limit) /
+      0.03);
+  return plag_density_proportion(bad, e->meter_ground_bad);
+}
+static double meter_signal(facts_in f, expected_in e) {
+  const bool agrees =
+      fabs(value(f, PLAG_FEATURE_METER_SIGNAL) - exposure(f, PLAG_FEATURE_METER_SIGNAL)) <=
+      f->fact[PLAG_FEATURE_METER_SIGNAL].limit;
+  return plag_density_yes(agrees, e->meter_agrees);
+}
+
+static const plag_feature_row row[PLAG_FEATURE_COUNT] = {
+    [PLAG_FEATURE_HIGH_SHARE] = {"time at or above the high limit", "% of the record", high_share},
+    [PLAG_FEATURE_LOW_SHARE] = {"time at or below the low limit", "% of the record", low_share},
+    [PLAG_FEATURE_HIGH_LEVEL] = {"level while high: a wire reads 96 % or more, plates past their "
+                                 "stop a little less",
+                                 "% of reference", high_level},
+    [PLAG_FEATURE_HIGH_DITHER] = {"noise while high: a sensor that still reads has some, a pinned "
+                                  "wire none",
+                                  "% of reference", high_dither},
+    [PLAG_FEATURE_DROPOUTS] = {"readings that no plate can have made, there and back", "dropouts",
+                               dropouts},
+    [PLAG_FEATURE_FROZEN_SHARE] = {"time with exact repeats while the command moved",
+                                   "% of the record", frozen_share},
+    [PLAG_FEATURE_NOISE] = {"noise while still", "% of travel", noise},
+    [PLAG_FEATURE_JUMP_DIRECTION] = {"jumps that went towards the command", "jumps",
+                                     jump_direction},
+    [PLAG_FEATURE_JUMP_UNASKED] = {"jumps while the command was at rest", "jumps", jump_unasked},
+    [PLAG_FEATURE_VOID_PLACE] = {"spread of the travel at which readings were lost", "% of travel",
+                                 void_place},
+    [PLAG_FEATURE_VOID_MOVING] = {"lost readings that began while the plates moved",
+                                  "% of lost readings", void_moving},
+    [PLAG_FEATURE_SAG] = {"lost readings with the supply or reference down", "% of lost readings",
+                          sag},
+    [PLAG_FEATURE_MOVED] = {"movement seen of the movement commanded", "%", moved},
+    [PLAG_FEATURE_REST_GAP] = {"distance from the spring's rest while nothing moves", "% of travel",
+                               rest_gap},
+    [PLAG_FEATURE_STILL_DITHER] = {"noise while nothing moves: a live sensor has some, a frozen "
+                                   "signal none",
+                                   "% of travel", still_dither},
+    [PLAG_FEATURE_HELD] = {"held intervals: plates that did not move while they were pulled",
+                           "held intervals", held},
+    [PLAG_FEATURE_HELD_PLACE] = {"spread of the travel at which the plates were held",
+                                 "% of travel", held_place},
+    [PLAG_FEATURE_EFFORT] = {"climb of the effort while the plates held", "%", effort},
+    [PLAG_FEATURE_WARM] = {"held time, cold less warm", "% of the pulled time", warm},
+    [PLAG_FEATURE_T63] = {"slower t63 of opening and closing", "s", t63},
+    [PLAG_FEATURE_T63_RATIO] = {"t63 of the driven way over the returning way", "times", t63_ratio},
+    [PLAG_FEATURE_STICK_BAND] = {"stick band", "% of travel", stick_band},
+    [PLAG_FEATURE_STOPS] = {"stop reading furthest from its spec", "% of travel", stops},
+    [PLAG_FEATURE_DESCRIPTION] = {"how much better friction explains the movement than free plates",
+                                  "nats", description},
+    [PLAG_FEATURE_AIR_ANSWER] = {"answer of the air channels to the command", "t", air_answer},
+    [PLAG_FEATURE_CURRENT] = {"actuator current while commanded", "A", current},
+    [PLAG_FEATURE_LAG_SUPPLY] = {"correlation of the lag with the supply voltage", "", lag_supply},
+    [PLAG_FEATURE_SWEEP] = {"dead or jumping spots in the hand sweep", "spots", sweep},
+    [PLAG_FEATURE_METER_REFERENCE] = {"reference at the connector, by meter", "V", meter_reference},
+    [PLAG_FEATURE_METER_GROUND] = {"ground at the connector, by meter", "V", meter_ground},
+    [PLAG_FEATURE_METER_SIGNAL] = {"signal at the connector, by meter", "V", meter_signal},
+};
+
+const plag_feature_row *plag_feature_at(plag_feature feature) {
+  return &row[feature];
+}
+
+double plag_features_score(const plag_facts *facts, const plag_expectation *expected,
+                           double by_feature[PLAG_FEATURE_COUNT]) {
+  double sum = 0;
+  for (int i = 0; i < PLAG_FEATURE_COUNT; i++) {
+    by_feature[i] = facts->fact[i].present ? row[i].log_density(facts, expected) : 0;
+    sum += by_feature[i];
+  }
+  return sum;
+}

@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A dry or coked shaft sticks wherever it stands: held intervals all over the travel. */
+#include "judge/hypothesis.h"
+
+static void expect(const plag_facts *facts, plag_expectation *expected) {
+  (void)facts;
+  plag_expectation_healthy(expected);
+  expected->held = (plag_rate){0.4, 0.7};
+  expected->held_place_sd_pct = 25;
+  expected->stick_band = PLAG_SIDE_ABOVE;
+  expected->t63 = PLAG_SIDE_EITHER;
+  expected->t63_ratio = (plag_level){0, 0.8};
+  expected->description = PLAG_DESCRIPTION_FRICTION;
+  expected->effort_pct = 25;
+  expected->warm = (plag_level){0.15, 0.3};
+  expected->moved = (plag_proportion){0.7, 4};
+  expected->dropouts = (plag_rate){0.1, 0.4}; /* a slip can look like a lost reading */
+  expected->stops = PLAG_STOPS_ANYWHERE;      /* plates halt short of where they should */
+}
+
+const plag_hypothesis plag_hypothesis_friction = {
+    .name = "friction",
+    .family = PLATELAG_FAMILY_MECHANICAL,
+    .finding = PLATELAG_FINDING_STICKING,
+    .group = PLAG_GROUP_MOVING,
+    .expect = expect,
+};

@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Noise several times that of a healthy line: a bad ground, a chafed shield. */
+#include "judge/hypothesis.h"
+
+static void expect(const plag_facts *facts, plag_expectation *expected) {
+  (void)facts;
+  plag_expectation_interrupted(expected);
+  expected->dropouts = (plag_rate){1, 0.3};
+  expected->noise = (plag_level){0.6, 0.35}; /* 4 % of travel, a factor of 2 either way */
+  expected->still_dither = 0.98;
+}
+
+const plag_hypothesis plag_hypothesis_noisy_signal = {
+    .name = "noisy signal",
+    .family = PLATELAG_FAMILY_SENSOR_CIRCUIT,
+    .finding = PLATELAG_FINDING_SIGNAL_ERRATIC,
+    .group = PLAG_GROUP_MOVING,
+    .expect = expect,
+};

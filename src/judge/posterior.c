@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "judge/posterior.h"
+
+#include <string.h>
+
+#include "judge/calibration.h"
+
+static platelag_finding_kind seen_as(platelag_finding_kind finding, bool rails_hidden) {
+  const bool rail =
+      finding == PLATELAG_FINDING_SIGNAL_HIGH || finding == PLATELAG_FINDING_SIGNAL_LOW;
+  return rail && rails_hidden ? PLATELAG_FINDING_STILL : finding;
+}
+
+static platelag_finding_kind likeliest_but(const double *finding, platelag_finding_kind but) {
+  platelag_finding_kind best = but == 0 ? (platelag_finding_kind)1 : (platelag_finding_kind)0;
+  for (int k = 0; k < PLATELAG_FINDING_COUNT; k++)
+    if ((platelag_finding_kind)k != but && finding[k] > finding[best])
+      best = (platelag_finding_kind)k;
+  return best;
+}
+
+void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, double decide_at) {
+  memset(posterior->family, 0, sizeof posterior->family);
+  memset(posterior->finding, 0, sizeof posterior->finding);
+  for (size_t i = 0; i < plag_hypothesis_count(); i++) {
+    const plag_hypothesis *hypothesis = plag_hypothesis_at(i)->hypothesis;
+    posterior->family[hypothesis->family] += posterior->probability[i];
+    posterior->finding[seen_as(hypothesis->finding, rails_hidden)] += posterior->probability[i];
+  }
+  posterior->best = likeliest_but(posterior->finding, PLATELAG_FINDING_UNDECIDED);
+  posterior->second = likeliest_but(posterior->finding, posterior->best);
+  posterior->likeliest = PLATELAG_FAMILY_UNDECIDED;
+  for (int f = 0; f < PLATELAG_FAMILY_COUNT; f++)
+    if (posterior->family[f] >= decide_at &&
+        (posterior->likeliest == PLATELAG_FAMILY_UNDECIDED ||
+         posterior->family[f] > posterior->family[posterior->likeliest]))
+      posterior->likeliest = (platelag_family)f;
+}
+
+void plag_posterior_weigh(const plag_facts *facts, double decide_at, plag_posterior *posterior) {
+  for (size_t i = 0; i < plag_hypothesis_count(); i++)
+    posterior->log_likelihood[i] = plag_hypothesis_log_likelihood(plag_hypothesis_at(i)->hypothesis,
+                                                                  facts, posterior->by_feature[i]);
+  plag_calibration_apply(posterior->log_likelihood, false, false, posterior->probability);
+  plag_posterior_sum(posterior, !facts->fact[PLAG_FEATURE_HIGH_SHARE].present, decide_at);
+}

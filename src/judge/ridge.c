@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A carbon ridge holds the plates at one place of the travel, both ways. */
+#include "judge/hypothesis.h"
+
+static void expect(const plag_facts *facts, plag_expectation *expected) {
+  (void)facts;
+  plag_expectation_healthy(expected);
+  expected->held = (plag_rate){0.25, 0.7};
+  expected->held_place_sd_pct = 5;
+  expected->stick_band = PLAG_SIDE_EITHER; /* away from the ridge the plates are free */
+  expected->t63 = PLAG_SIDE_EITHER;
+  expected->t63_ratio = (plag_level){0, 0.8};
+  expected->description = PLAG_DESCRIPTION_FRICTION;
+  expected->effort_pct = 25;
+  expected->warm = (plag_level){0.15, 0.3};
+  expected->moved = (plag_proportion){0.7, 4};
+  expected->dropouts = (plag_rate){0.1, 0.4};
+  expected->stops = PLAG_STOPS_ANYWHERE;
+}
+
+const plag_hypothesis plag_hypothesis_ridge = {
+    .name = "ridge",
+    .family = PLATELAG_FAMILY_MECHANICAL,
+    .finding = PLATELAG_FINDING_STICKING,
+    .group = PLAG_GROUP_MOVING,
+    .expect = expect,
+};
