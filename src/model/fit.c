@@ -20,16 +20,16 @@ void platelag_fit_destroy(platelag_fit *fit) {
   free(fit);
 }
 
-static platelag_status create(platelag_fit **out, platelag_error *error) {
+/* An empty fit with its store, or NULL. */
+static platelag_fit *create(void) {
   platelag_fit *fit = calloc(1, sizeof *fit);
-  if (fit)
-    fit->store = calloc(1, sizeof *fit->store);
-  if (!fit || !fit->store) {
-    free(fit);
-    return plag_error_memory(error, "a fit");
-  }
-  *out = fit;
-  return PLATELAG_OK;
+  if (!fit)
+    return NULL;
+  fit->store = calloc(1, sizeof *fit->store);
+  if (fit->store)
+    return fit;
+  free(fit);
+  return NULL;
 }
 
 /* Until modes.c has looked, every sample counts as following. */
@@ -51,10 +51,9 @@ platelag_status platelag_fit_build(const platelag_trace *trace, const platelag_v
                                    platelag_workspace *workspace, platelag_fit **out,
                                    platelag_error *error) {
   *out = NULL;
-  platelag_fit *fit = NULL;
-  platelag_status status = create(&fit, error);
-  if (status != PLATELAG_OK)
-    return status;
+  platelag_fit *fit = create();
+  if (!fit)
+    return plag_error_memory(error, "a fit");
   plag_model model = {
       .trace = trace,
       .spec = spec,
@@ -62,7 +61,7 @@ platelag_status platelag_fit_build(const platelag_trace *trace, const platelag_v
       .arena = &fit->store->arena,
       .fit = fit,
   };
-  status = run_parts(&model, error);
+  platelag_status status = run_parts(&model, error);
   if (status != PLATELAG_OK) {
     platelag_fit_destroy(fit);
     return status;
