@@ -1,0 +1,204 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "model/decode.h"
+
+#include <math.h>
+
+#include "model/changes.h"
+
+/* Costs are negative natural logs of densities per % of travel, or of probabilities. The constants
+ * are priors, chosen on made captures (tests/unit/model/test_modes.c, tests/recovery/test_held.c):
+ * a reading that leaves and comes back without being asked to is void, a move that stays is not. */
+#define WANDER_SHARE      0.05 /* of still readings that stray by more than noise */
+#define WANDER_PCT        1.0  /* how far they stray, mean */
+#define MOVE_COST         5.3  /* a move that a recent command change asks for: anywhere in 60 % */
+#define SLIP_PER_S        0.2  /* sticking plates let go, towards the command */
+#define UNASKED_PER_S     1e-3 /* moves that nothing asks for */
+#define HAND_PER_S        0.3  /* the same where a hand turns the shaft */
+#define VOID_PER_S        2e-3 /* void spans begin */
+#define BACK_PER_S        2.0  /* and end */
+#define ANYWHERE_COST     5.0  /* one reading anywhere in 150 % */
+#define DWELL_COST        0.12 /* each further void reading at the level of the one before */
+#define OPEN_END_COST     5.0  /* a void span that never comes back */
+#define REACH_PCT         12.0 /* how far off the guessed target may be */
+#define LOOK_BACK_NS      2000000000 /* targets of the last 2 to 4 s count as asked for */
+#define RECENT_MOVE_PCT   3.0
+#define BACK_TO_FOLLOWING 1U /* back-pointers, one bit for each mode */
+#define BACK_TO_VOID      2U
+
+/* Lowest and highest target asked for lately: two buckets of time. */
+typedef struct lately {
+  int64_t until_ns;
+  double low[2], high[2]; /* this bucket, the one before */
+} lately;
+
+/* A way through the samples so far that ends in one mode. */
+typedef struct way {
+  double cost;
+  double valid_pct; /* last valid reading */
+  int64_t valid_ns;
+} way;
+
+typedef struct decoder {
+  const platelag_trace *trace;
+  const plag_guess *guess;
+  bool hand;          /* no command: anything may be asked for */
+  double noise_pct;   /* of one reading */
+  double still_cost;  /* at no difference */
+  double wander_cost; /* likewise */
+  lately asked;
+  way following, voided;
+  double previous_pct, previous_move_pct, previous_dt_s;
+} decoder;
+
+static void forget(lately *asked, int64_t now_ns, double target_pct) {
+  asked->until_ns = now_ns + LOOK_BACK_NS;
+  for (int k = 0; k < 2; k++)
+    asked->low[k] = asked->high[k] = target_pct;
+}
+
+static void remember(lately *asked, int64_t now_ns, double target_pct) {
+  if (now_ns >= asked->until_ns) {
+    const bool old = now_ns >= asked->until_ns + LOOK_BACK_NS;
+    asked->low[1] = old ? target_pct : asked->low[0];
+    asked->high[1] = old ? target_pct : asked->high[0];
+    asked->low[0] = asked->high[0] = target_pct;
+    asked->until_ns = now_ns + LOOK_BACK_NS;
+  }
+  asked->low[0] = fmin(asked->low[0], target_pct);
+  asked->high[0] = fmax(asked->high[0], target_pct);
+}
+
+static double still_cost(const decoder *d, double move_pct) {
+  const double by_noise =
+      d->still_cost + 0.25 * move_pct * move_pct / (d->noise_pct * d->noise_pct);
+  const double by_wander = d->wander_cost + fabs(move_pct) / fmax(WANDER_PCT, 2.0 * d->noise_pct);
+  return fmin(by_noise, by_wander);
+}
+
+static double rare_cost(double per_s, double dt_s) {
+  return -log(fmin(per_s * dt_s, 0.3));
+}
+
+/* Cost of plates going from one valid reading to the next. */
+static double move_cost(const decoder *d, double from_pct, double to_pct, double dt_s) {
+  const double still = still_cost(d, to_pct - from_pct);
+  if (still < MOVE_COST)
+    return still;
+  if (d->hand)
+    return fmin(still, ANYWHERE_COST + rare_cost(HAND_PER_S, dt_s));
+  const double low = fmin(d->asked.low[0], d->asked.low[1]);
+  const double high = fmax(d->asked.high[0], d->asked.high[1]);
+  double cost = ANYWHERE_COST + rare_cost(UNASKED_PER_S, dt_s);
+  if (to_pct >= fmin(from_pct, low) - REACH_PCT && to_pct <= fmax(from_pct, high) + REACH_PCT) {
+    if (high - low >= RECENT_MOVE_PCT)
+      cost = MOVE_COST;
+    else if (fabs(to_pct - low) < fabs(from_pct - low))
+      cost = MOVE_COST + rare_cost(SLIP_PER_S, dt_s);
+  }
+  return fmin(still, cost);
+}
+
+/* Plates that were moving may go on the same way, asked or not. */
+static bool goes_on(const decoder *d, double move_pct, double dt_s) {
+  if (!(d->previous_dt_s > 0.0) || move_pct * d->previous_move_pct <= 0.0)
+    return false;
+  const double before = fabs(d->previous_move_pct) / d->previous_dt_s;
+  return fabs(move_pct) <= 2.5 * before * dt_s && fabs(d->previous_move_pct) > 2.0 * d->noise_pct;
+}
+
+static void start(decoder *d, int64_t now_ns, double travel_pct) {
+  d->following = (way){.valid_pct = travel_pct, .valid_ns = now_ns};
+  d->voided = (way){.cost = ANYWHERE_COST, .valid_pct = NAN, .valid_ns = now_ns};
+  d->previous_pct = travel_pct;
+  d->previous_dt_s = 0.0;
+}
+
+/* Back into following. Where no reading was valid yet, anywhere will do. */
+static double return_cost(const decoder *d, double travel_pct, int64_t now_ns, double dt_s) {
+  const double leave = rare_cost(BACK_PER_S, dt_s);
+  if (isnan(d->voided.valid_pct))
+    return leave + ANYWHERE_COST;
+  return leave + move_cost(d, d->voided.valid_pct, travel_pct,
+                           platelag_seconds(now_ns - d->voided.valid_ns));
+}
+
+/* One reading on; returns the back-pointers of both modes. */
+static unsigned char advance(decoder *d, int64_t now_ns, double travel_pct, double dt_s) {
+  const double move = travel_pct - d->previous_pct;
+  double stay = move_cost(d, d->previous_pct, travel_pct, dt_s);
+  if (stay > MOVE_COST && goes_on(d, move, dt_s))
+    stay = MOVE_COST;
+  const double from_following = d->following.cost + stay;
+  const double from_void = d->voided.cost + return_cost(d, travel_pct, now_ns, dt_s);
+  const double into_void = d->following.cost + rare_cost(VOID_PER_S, dt_s) + ANYWHERE_COST;
+  const double on_in_void = d->voided.cost + fmin(ANYWHERE_COST, DWELL_COST + still_cost(d, move));
+  unsigned char back = 0;
+  if (from_void < from_following)
+    back |= BACK_TO_FOLLOWING;
+  way voided = d->voided;
+  if (on_in_void <= into_void) {
+    voided.cost = on_in_void;
+    back |= BACK_TO_VOID;
+  } else {
+    voided = d->following;
+    voided.cost = into_void;
+  }
+  d->following = (way){fmin(from_following, from_void), travel_pct, now_ns};
+  d->voided = voided;
+  d->previous_move_pct = move;
+  d->previous_dt_s = dt_s;
+  d->previous_pct = travel_pct;
+  return back;
+}
+
+/* From the last sample back: the pointers become modes. */
+static void trace_back(unsigned char *mode, size_t first, size_t end, bool voided) {
+  for (size_t i = end; i-- > first;) {
+    const unsigned char back = mode[i];
+    mode[i] = voided ? PLATELAG_MODE_ERRATIC : PLATELAG_MODE_FOLLOWING;
+    voided = (back & (voided ? BACK_TO_VOID : BACK_TO_FOLLOWING)) != 0;
+  }
+}
+
+static void decode_segment(decoder *d, size_t index, unsigned char *mode) {
+  const platelag_trace *trace = d->trace;
+  const platelag_trace_segment *segment = &trace->segment[index];
+  const size_t first = segment->first_sample;
+  const size_t end = first + segment->sample_count;
+  plag_changes changes;
+  plag_changes_begin(&changes, trace, index, 0.0, true);
+  double target_pct = plag_guess_travel_pct(d->guess, segment->command_at_start);
+  forget(&d->asked, segment->from_ns, target_pct);
+  for (size_t i = first; i < end; i++) {
+    const int64_t now_ns = trace->time_ns[i];
+    const double travel_pct = platelag_trace_travel_pct(trace, trace->level[i]);
+    for (; changes.at_ns <= now_ns; plag_changes_advance(&changes)) {
+      remember(&d->asked, changes.at_ns, target_pct); /* the old target counts up to its change */
+      target_pct = plag_guess_travel_pct(d->guess, changes.change.to);
+      remember(&d->asked, changes.at_ns, target_pct);
+    }
+    remember(&d->asked, now_ns, target_pct);
+    if (i == first)
+      start(d, now_ns, travel_pct);
+    else
+      mode[i] = advance(d, now_ns, travel_pct,
+                        fmax(platelag_seconds(now_ns - trace->time_ns[i - 1]), 1e-6));
+  }
+  if (end > first)
+    trace_back(mode, first, end, d->voided.cost + OPEN_END_COST < d->following.cost);
+}
+
+void plag_decode_void(plag_model *model, const plag_guess *guess) {
+  /* Below 0.15 % noise the readings are finer than any plate is quiet. */
+  const double noise_pct = fmax(model->noise_pct, 0.15);
+  decoder d = {
+      .trace = model->trace,
+      .guess = guess,
+      .hand = guess->knots == 0,
+      .noise_pct = noise_pct,
+      .still_cost = log(2.0 * noise_pct * sqrt(M_PI)) - log(1.0 - WANDER_SHARE),
+      .wander_cost = log(2.0 * fmax(WANDER_PCT, 2.0 * noise_pct)) - log(WANDER_SHARE),
+  };
+  for (size_t s = 0; s < model->trace->segment_count; s++)
+    decode_segment(&d, s, model->mode);
+}

@@ -1,0 +1,98 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A frozen signal repeats its last digit exactly while the command moves. Whether that is strange
+ * depends on the signal: the dither seen elsewhere in the same trace says how likely a repeat is.
+ */
+#include <math.h>
+
+#include "model/changes.h"
+#include "model/modes.h"
+
+#define LEAST_SAMPLES  8
+#define LEAST_S        2.0
+#define ASKED_PCT      10.0 /* the target must have moved this far meanwhile */
+#define LEAST_EVIDENCE 14.0 /* -ln of the chance of so many repeats */
+#define LEAST_PAIRS    50   /* to know how likely a repeat is */
+
+/* Equal readings in a row, and what was asked meanwhile. */
+typedef struct run {
+  size_t first, end;
+  double asked_low_pct, asked_high_pct;
+} run;
+
+typedef struct tally {
+  double equal, pairs; /* neighbours while still, outside suspicious runs */
+} tally;
+
+typedef void (*take_run)(plag_model *model, const run *found, tally *seen);
+
+static bool is_suspicious(const plag_model *model, const run *found) {
+  const platelag_trace *trace = model->trace;
+  return found->end - found->first >= LEAST_SAMPLES &&
+         platelag_seconds(trace->time_ns[found->end - 1] - trace->time_ns[found->first]) >=
+             LEAST_S &&
+         found->asked_high_pct - found->asked_low_pct >= ASKED_PCT;
+}
+
+static void count_repeats(plag_model *model, const run *found, tally *seen) {
+  if (is_suspicious(model, found))
+    return;
+  const platelag_trace *trace = model->trace;
+  const double repeats = (double)(found->end - found->first - 1);
+  seen->equal += repeats;
+  seen->pairs += repeats;
+  if (found->end >= trace->sample_count)
+    return;
+  const double move_pct = platelag_trace_travel_pct(trace, trace->level[found->end]) -
+                          platelag_trace_travel_pct(trace, trace->level[found->first]);
+  if (fabs(move_pct) <= 5.0 * model->noise_pct)
+    seen->pairs += 1.0;
+}
+
+static void mark_unlikely(plag_model *model, const run *found, tally *seen) {
+  const double repeats = (double)(found->end - found->first - 1);
+  const double chance = (seen->equal + 1.0) / (seen->pairs + 2.0);
+  if (!is_suspicious(model, found) || -repeats * log(chance) < LEAST_EVIDENCE)
+    return;
+  for (size_t i = found->first; i < found->end; i++)
+    if (!platelag_mode_is_void((platelag_mode)model->mode[i]))
+      model->mode[i] = PLATELAG_MODE_FROZEN;
+}
+
+static void each_run(plag_model *model, size_t index, const plag_guess *guess, take_run take,
+                     tally *seen) {
+  const platelag_trace *trace = model->trace;
+  const platelag_trace_segment *segment = &trace->segment[index];
+  const size_t end = segment->first_sample + segment->sample_count;
+  plag_changes changes;
+  plag_changes_begin(&changes, trace, index, 0.0, true);
+  double target_pct = plag_guess_travel_pct(guess, segment->command_at_start);
+  run open = {segment->first_sample, segment->first_sample, target_pct, target_pct};
+  for (size_t i = segment->first_sample; i < end; i++) {
+    if (trace->level[i] != trace->level[open.first]) {
+      open.end = i;
+      take(model, &open, seen);
+      open = (run){i, i, target_pct, target_pct};
+    }
+    for (; changes.at_ns <= trace->time_ns[i]; plag_changes_advance(&changes)) {
+      target_pct = plag_guess_travel_pct(guess, changes.change.to);
+      open.asked_low_pct = fmin(open.asked_low_pct, target_pct);
+      open.asked_high_pct = fmax(open.asked_high_pct, target_pct);
+    }
+  }
+  open.end = end;
+  if (open.end > open.first)
+    take(model, &open, seen);
+}
+
+void plag_frozen_mark(plag_model *model, const plag_guess *guess) {
+  if (guess->knots < 2)
+    return;
+  tally seen = {0};
+  for (size_t s = 0; s < model->trace->segment_count; s++)
+    each_run(model, s, guess, count_repeats, &seen);
+  if (seen.pairs < LEAST_PAIRS)
+    return;
+  for (size_t s = 0; s < model->trace->segment_count; s++)
+    each_run(model, s, guess, mark_unlikely, &seen);
+}

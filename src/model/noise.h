@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Noise of the readings while the plates are still. */
+#ifndef PLAG_MODEL_NOISE_H
+#define PLAG_MODEL_NOISE_H
+
+#include "model/parts.h"
+
+/* Standard deviation of one reading, % of travel: from successive differences, those of moving
+ * plates clipped away; at least the resolution's share, quantum / sqrt(12). Linear in the samples,
+ * of which at most some ten thousand are looked at. Sets model->noise_pct. */
+platelag_status plag_noise_measure(plag_model *model, platelag_error *error);
+
+#endif
