@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The course free plates would take: a trace's position samples in order, each with what the
+ * command asks for by then and where plates without friction would be. First order behind a dead
+ * time, exact at any spacing (the input is constant between events):
+ * x(t+d) = w + (x(t)-w) exp(-d/tau). */
+#ifndef PLAG_MODEL_COURSE_H
+#define PLAG_MODEL_COURSE_H
+
+#include "model/changes.h"
+#include "model/parts.h"
+
+/* One number for each lag: the estimate, or a stand-in inside its limits where there is none. */
+typedef struct plag_lag_point {
+  double dead_time_s, tau_open_s, tau_close_s;
+} plag_lag_point;
+
+plag_lag_point plag_lag_point_of(const platelag_fit *fit);
+
+/* exp(-dt/tau), remembered for the last dt: samples come evenly spaced more often than not. */
+typedef struct plag_decay {
+  double tau_s, dt_s, factor;
+} plag_decay;
+
+double plag_decay_over(plag_decay *decay, double dt_s);
+
+typedef struct plag_course {
+  const plag_model *model;
+  plag_lag_point lag;
+  size_t segment;
+  size_t sample, end;    /* the sample now, and the first behind the segment */
+  bool first;            /* of its segment */
+  double dt_s;           /* since the sample before; 0 for the first */
+  double travel_pct;     /* the reading */
+  double target_pct;     /* what the command asks for, dead time gone by */
+  double last_move_pct;  /* of the target, its last change */
+  int64_t target_ns;     /* when the target last changed by more than wiggles */
+  double free_pct;       /* where free plates would be; the caller may set it */
+  double target_low_pct; /* least and most target since the sample before */
+  double target_high_pct;
+  plag_changes changes;
+  plag_decay open, close;
+  int64_t at_ns; /* time that free_pct is of */
+} plag_course;
+
+void plag_course_begin(plag_course *course, const plag_model *model);
+
+/* Goes on to the next sample, first the first; false behind the last. At a segment's first sample
+ * free plates start from the reading. */
+bool plag_course_next(plag_course *course);
+
+#endif
