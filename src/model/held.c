@@ -1,0 +1,282 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Held intervals. Readings are cut into stretches in which the plates stand. From the start of each
+ * stretch free plates are let go by simulation with the fitted response: the stretch is held from
+ * where they would have moved away by more than the least pull, if it lasts longer than the
+ * sampling and the response explain. What ends it, and where the plates land, is its release. */
+#include "model/held.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/array.h"
+#include "core/error.h"
+#include "model/course.h"
+
+#define LEAST_HELD_S     0.35 /* shorter ones are lag that varies */
+#define LEAST_UPDATES    2.1  /* and no shorter than this many position updates */
+#define STILL_NOISES     4.5
+#define LEAST_BAND_PCT   0.6
+#define JUMP_PCT         3.0
+#define COMMAND_LATELY_S 1.0
+
+/* Plates that stand. */
+typedef struct stand {
+  double anchor_pct; /* mean of its first readings */
+  int anchored;      /* how many */
+  int strikes;       /* readings outside the band, one after the other */
+  double start_target_pct;
+  size_t last_sample; /* that lay in the band */
+  bool pulled;        /* free plates would be gone */
+  size_t pulled_from; /* sample */
+  double most_pull_pct;
+  double last_target_pct;
+} stand;
+
+/* A release whose landing is still to be read. */
+typedef struct release {
+  bool open;
+  size_t index; /* of the held interval */
+  int64_t at_ns;
+  double target_pct;
+} release;
+
+typedef struct search {
+  plag_model *model;
+  plag_course course;
+  double band_pct, least_pull_pct, least_s, landing_s;
+  bool relative; /* closed loop: the pull is what the duty has grown by */
+  stand now;
+  release released;
+  platelag_held *held; /* heap */
+  size_t count, capacity;
+  double pulled_s, held_s;
+  bool out_of_memory;
+} search;
+
+double plag_held_least_pull_pct(const plag_model *model) {
+  return fmax(0.5 * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
+}
+
+double plag_held_band_pct(const plag_model *model) {
+  const platelag_trace *trace = model->trace;
+  const double quantum_pct =
+      fabs(100.0 * trace->level_quantum / (trace->open_level - trace->closed_level));
+  return fmax(fmax(STILL_NOISES * model->noise_pct, LEAST_BAND_PCT), 1.05 * quantum_pct);
+}
+
+static void begin_stand(search *s) {
+  plag_course *course = &s->course;
+  s->now = (stand){
+      .anchor_pct = course->travel_pct,
+      .anchored = 1,
+      .start_target_pct = course->target_pct,
+      .last_sample = course->sample,
+      .last_target_pct = course->target_pct,
+  };
+  course->free_pct = course->travel_pct;
+}
+
+static void add_to_profile(search *s, const platelag_held *held) {
+  const double bin = fmin(fmax(held->position_pct / 5.0, 0.0), 19.0);
+  const double lasted_s = platelag_seconds(held->to_ns - held->from_ns);
+  s->model->fit->held_profile_pct[(int)bin] += lasted_s;
+  s->held_s += lasted_s;
+}
+
+/* Ends the pulled part of a stand; it counts when it was long enough. */
+static void end_pull(search *s, bool moved) {
+  const platelag_trace *trace = s->model->trace;
+  stand *now = &s->now;
+  if (!now->pulled)
+    return;
+  now->pulled = false;
+  const int64_t from_ns = trace->time_ns[now->pulled_from];
+  const int64_t to_ns = trace->time_ns[now->last_sample];
+  if (now->last_sample < now->pulled_from || platelag_seconds(to_ns - from_ns) < s->least_s)
+    return;
+  if (!plag_array_reserve((void **)&s->held, &s->capacity, s->count + 1, sizeof s->held[0])) {
+    s->out_of_memory = true;
+    return;
+  }
+  s->held[s->count] = (platelag_held){
+      .from_ns = from_ns,
+      .to_ns = to_ns,
+      .position_pct = now->anchor_pct,
+      .command_pct = now->last_target_pct,
+      .pull_pct = now->most_pull_pct,
+      .release_jump_pct = moved ? NAN : 0.0,
+  };
+  for (size_t i = now->pulled_from; i <= now->last_sample; i++)
+    if (!platelag_mode_is_void((platelag_mode)s->model->mode[i]))
+      s->model->mode[i] = PLATELAG_MODE_HELD;
+  add_to_profile(s, &s->held[s->count]);
+  if (moved)
+    s->released = (release){true, s->count, to_ns, now->last_target_pct};
+  s->count++;
+}
+
+/* Where the plates land once they let go: what they moved beyond what the command did meanwhile. */
+static void read_landing(search *s) {
+  const plag_course *course = &s->course;
+  const platelag_trace *trace = s->model->trace;
+  release *released = &s->released;
+  if (!released->open ||
+      platelag_seconds(trace->time_ns[course->sample] - released->at_ns) < s->landing_s)
+    return;
+  platelag_held *held = &s->held[released->index];
+  double jump = course->travel_pct - held->position_pct;
+  const double asked = course->target_pct - released->target_pct;
+  if (asked * held->pull_pct > 0.0 && fabs(asked) < fabs(jump))
+    jump -= asked;
+  held->release_jump_pct = jump;
+  released->open = false;
+}
+
+static double pull_of(const search *s) {
+  return s->relative ? s->course.target_pct - s->now.start_target_pct
+                     : s->course.target_pct - s->now.anchor_pct;
+}
+
+/* How far free plates would be from where these stand. */
+static double departed(const search *s) {
+  return s->relative ? pull_of(s) : s->course.free_pct - s->now.anchor_pct;
+}
+
+static void stand_on(search *s) {
+  stand *now = &s->now;
+  if (now->anchored < 3) {
+    now->anchored++;
+    now->anchor_pct += (s->course.travel_pct - now->anchor_pct) / now->anchored;
+  }
+  now->strikes = 0;
+  const double gone = departed(s);
+  const double pull = pull_of(s);
+  const bool pulled =
+      fabs(gone) > s->least_pull_pct && fabs(pull) > s->least_pull_pct && gone * pull > 0.0;
+  if (now->pulled && (!pulled || pull * now->most_pull_pct < 0.0))
+    end_pull(s, false);
+  now->last_sample = s->course.sample;
+  now->last_target_pct = s->course.target_pct;
+  if (!pulled)
+    return;
+  if (!now->pulled) {
+    now->pulled = true;
+    now->pulled_from = s->course.sample;
+    now->most_pull_pct = pull;
+  }
+  if (fabs(pull) > fabs(now->most_pull_pct))
+    now->most_pull_pct = pull;
+}
+
+static void take_sample(search *s) {
+  plag_course *course = &s->course;
+  if (course->first) {
+    end_pull(s, true);
+    s->released.open = false;
+    begin_stand(s);
+    return;
+  }
+  read_landing(s);
+  if (fabs(course->target_pct - course->travel_pct) > s->least_pull_pct)
+    s->pulled_s += fmin(course->dt_s, 5.0 * s->model->trace->position_refresh_s);
+  if (fabs(course->travel_pct - s->now.anchor_pct) <= s->band_pct) {
+    stand_on(s);
+    return;
+  }
+  /* One reading outside may be noise; a second one is movement. */
+  if (s->now.anchored >= 3 && s->now.strikes == 0 &&
+      fabs(course->travel_pct - s->now.anchor_pct) <= 2.0 * s->band_pct) {
+    s->now.strikes = 1;
+    return;
+  }
+  end_pull(s, true);
+  begin_stand(s);
+}
+
+/* Void readings interrupt a stand without ending it: the plates may still be where they were. */
+static void search_all(search *s) {
+  plag_course_begin(&s->course, s->model);
+  bool fresh = true;
+  while (plag_course_next(&s->course) && !s->out_of_memory) {
+    fresh = fresh || s->course.first;
+    if (platelag_mode_is_void((platelag_mode)s->model->mode[s->course.sample]))
+      continue;
+    if (fresh)
+      s->course.first = true;
+    fresh = false;
+    take_sample(s);
+  }
+  end_pull(s, true);
+}
+
+/* Jumps that held plates make when let go, for the test of directions. */
+static void count_jumps(plag_model *model) {
+  platelag_fit *fit = model->fit;
+  const double least = fmax(JUMP_PCT, 6.0 * model->noise_pct);
+  size_t change = 0;
+  fit->signal.jumps = fit->signal.jumps_towards = fit->signal.jumps_command_still = 0;
+  for (size_t k = 0; k < fit->held_count; k++) {
+    const platelag_held *held = &fit->held[k];
+    if (!(fabs(held->release_jump_pct) >= least))
+      continue;
+    fit->signal.jumps++;
+    fit->signal.jumps_towards += held->release_jump_pct * held->pull_pct > 0.0;
+    while (change < model->trace->change_count &&
+           platelag_trace_change_at(model->trace, change).by_ns <= held->to_ns)
+      change++;
+    const int64_t before_ns =
+        change > 0 ? platelag_trace_change_at(model->trace, change - 1).by_ns : INT64_MIN / 2;
+    fit->signal.jumps_command_still += platelag_seconds(held->to_ns - before_ns) > COMMAND_LATELY_S;
+  }
+}
+
+static void forget_earlier(plag_model *model) {
+  platelag_fit *fit = model->fit;
+  for (size_t i = 0; i < model->trace->sample_count; i++)
+    if (!platelag_mode_is_void((platelag_mode)model->mode[i]))
+      model->mode[i] = PLATELAG_MODE_FOLLOWING;
+  memset(fit->held_profile_pct, 0, sizeof fit->held_profile_pct);
+  fit->held = NULL;
+  fit->held_count = 0;
+  fit->held_share = 0.0;
+}
+
+static platelag_status keep(search *s, platelag_error *error) {
+  platelag_fit *fit = s->model->fit;
+  if (s->out_of_memory)
+    return plag_error_memory(error, "the held intervals");
+  fit->held_share = s->pulled_s > 0.0 ? fmin(s->held_s / s->pulled_s, 1.0) : 0.0;
+  if (s->count == 0)
+    return PLATELAG_OK;
+  platelag_held *held = plag_arena_take_array(s->model->arena, s->count, sizeof held[0]);
+  if (!held)
+    return plag_error_memory(error, "the held intervals");
+  memcpy(held, s->held, s->count * sizeof held[0]);
+  fit->held = held;
+  fit->held_count = s->count;
+  return PLATELAG_OK;
+}
+
+platelag_status plag_held_find(plag_model *model, platelag_error *error) {
+  forget_earlier(model);
+  if (model->trace->command_kind == PLATELAG_COMMAND_ABSENT || model->valid_count < 2)
+    return PLATELAG_OK;
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  const double refresh_s = model->trace->position_refresh_s;
+  search s = {
+      .model = model,
+      .band_pct = plag_held_band_pct(model),
+      .least_pull_pct = plag_held_least_pull_pct(model),
+      .least_s = fmax(LEAST_HELD_S, LEAST_UPDATES * refresh_s),
+      .landing_s = fmax(2.5 * fmin(lag.tau_open_s, lag.tau_close_s), 1.01 * refresh_s),
+      .relative = model->fit->loop.closed,
+  };
+  search_all(&s);
+  const platelag_status status = keep(&s, error);
+  free(s.held);
+  if (status == PLATELAG_OK)
+    count_jumps(model);
+  return status;
+}
