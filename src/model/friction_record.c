@@ -1,0 +1,137 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "model/friction_record.h"
+
+#include <math.h>
+
+#include "core/error.h"
+#include "model/course.h"
+
+#define MOST_SAMPLES    4000 /* where plates were held */
+#define FEW_SAMPLES     1200 /* where nothing speaks for friction */
+#define STRETCHES       4
+#define MOST_STRETCHES  64 /* segments may cut them */
+#define EVENTS_A_SAMPLE 2
+#define LIVELY_S        2.0 /* after a change every sample counts */
+#define THINNED         4   /* later only one in so many */
+
+typedef struct filler {
+  const plag_model *model;
+  plag_stiction_record *record;
+  double dead_time_s, lively_s;
+  size_t most_samples, most_events;
+} filler;
+
+static void fill_stretch(const filler *f, size_t segment_index, size_t first, size_t end) {
+  const platelag_trace *trace = f->model->trace;
+  plag_stiction_record *record = f->record;
+  plag_changes changes;
+  plag_changes_begin(&changes, trace, segment_index, f->dead_time_s,
+                     f->model->fit->lag.command_on_rows);
+  plag_stretch stretch = {.first_sample = record->sample_count,
+                          .first_event = record->event_count,
+                          .command_at_start = trace->segment[segment_index].command_at_start};
+  for (; changes.at_ns <= trace->time_ns[first]; plag_changes_advance(&changes))
+    stretch.command_at_start = changes.change.to;
+  double changed_s = platelag_seconds(trace->time_ns[first]);
+  for (size_t i = first; i < end && record->sample_count < f->most_samples; i++) {
+    for (; changes.at_ns <= trace->time_ns[i] && record->event_count < f->most_events;
+         plag_changes_advance(&changes)) {
+      changed_s = platelag_seconds(changes.at_ns);
+      record->event_s[record->event_count] = changed_s;
+      record->event_command[record->event_count++] = changes.change.to;
+    }
+    const double now_s = platelag_seconds(trace->time_ns[i]);
+    if (platelag_mode_is_void((platelag_mode)f->model->mode[i]) ||
+        (now_s - changed_s > f->lively_s && i % THINNED != 0))
+      continue;
+    record->time_s[record->sample_count] = now_s;
+    record->travel_pct[record->sample_count++] = platelag_trace_travel_pct(trace, trace->level[i]);
+  }
+  stretch.sample_count = record->sample_count - stretch.first_sample;
+  stretch.event_count = record->event_count - stretch.first_event;
+  if (stretch.sample_count > 1 && !isnan(stretch.command_at_start))
+    record->stretch[record->stretch_count++] = stretch;
+  else
+    record->sample_count = stretch.first_sample;
+}
+
+/* [first, end) of the trace's samples, cut at segments. */
+static void fill_range(const filler *f, size_t first, size_t end) {
+  const platelag_trace *trace = f->model->trace;
+  for (size_t s = 0; s < trace->segment_count; s++) {
+    const size_t from = trace->segment[s].first_sample;
+    const size_t to = from + trace->segment[s].sample_count;
+    const size_t begin = first > from ? first : from;
+    const size_t stop = end < to ? end : to;
+    if (begin < stop && f->record->stretch_count < MOST_STRETCHES)
+      fill_stretch(f, s, begin, stop);
+  }
+}
+
+static bool take_arrays(plag_model *model, plag_stiction_record *record, size_t samples,
+                        size_t events) {
+  platelag_workspace *workspace = model->workspace;
+  record->time_s = plag_workspace_take(workspace, samples, sizeof(double));
+  record->travel_pct = plag_workspace_take(workspace, samples, sizeof(double));
+  record->predicted_pct = plag_workspace_take(workspace, samples, sizeof(double));
+  record->spread_pct2 = plag_workspace_take(workspace, samples, sizeof(double));
+  record->event_s = plag_workspace_take(workspace, events, sizeof(double));
+  record->event_pct = plag_workspace_take(workspace, events, sizeof(double));
+  record->event_command = plag_workspace_take(workspace, events, sizeof(double));
+  record->stretch = plag_workspace_take(workspace, MOST_STRETCHES, sizeof(plag_stretch));
+  return record->time_s && record->travel_pct && record->predicted_pct && record->spread_pct2 &&
+         record->event_s && record->event_pct && record->event_command && record->stretch;
+}
+
+platelag_status plag_friction_record_build(plag_model *model, plag_stiction_record *record,
+                                           platelag_error *error) {
+  const platelag_trace *trace = model->trace;
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  *record = (plag_stiction_record){
+      .tau_open_s = lag.tau_open_s,
+      .tau_close_s = lag.tau_close_s,
+      .timing_share = model->fit->lag.command_on_rows ? 0.0 : 1.0 / sqrt(12.0),
+  };
+  const size_t samples = model->fit->held_count > 0 ? MOST_SAMPLES : FEW_SAMPLES;
+  const filler f = {
+      .model = model,
+      .record = record,
+      .dead_time_s = lag.dead_time_s,
+      .lively_s = fmax(LIVELY_S, 4.0 * fmax(lag.tau_open_s, lag.tau_close_s)),
+      .most_samples = samples,
+      .most_events = samples * EVENTS_A_SAMPLE,
+  };
+  if (!take_arrays(model, record, samples, f.most_events))
+    return plag_error_memory(error, "the friction of a trace");
+  if (trace->sample_count <= samples) {
+    fill_range(&f, 0, trace->sample_count);
+    return PLATELAG_OK;
+  }
+  for (size_t k = 0; k < STRETCHES; k++) {
+    const size_t share = trace->sample_count / STRETCHES;
+    const size_t length = share < samples / STRETCHES ? share : samples / STRETCHES;
+    fill_range(&f, k * share, k * share + length);
+  }
+  return PLATELAG_OK;
+}
+
+static double target_pct(const plag_model *model, plag_friction_map map, double command) {
+  const platelag_trace *trace = model->trace;
+  if (map == PLAG_FRICTION_MAP_FITTED)
+    return plag_model_target_pct(model->fit, trace, command);
+  const double share =
+      (command - trace->command_lowest) / (trace->command_highest - trace->command_lowest);
+  const platelag_travel *travel = &model->fit->travel;
+  const double way = travel->highest_pct - travel->lowest_pct;
+  return model->fit->map_rising ? travel->lowest_pct + share * way
+                                : travel->highest_pct - share * way;
+}
+
+void plag_friction_record_map(const plag_model *model, plag_stiction_record *record,
+                              plag_friction_map map) {
+  for (size_t s = 0; s < record->stretch_count; s++)
+    record->stretch[s].target_at_start_pct =
+        target_pct(model, map, record->stretch[s].command_at_start);
+  for (size_t k = 0; k < record->event_count; k++)
+    record->event_pct[k] = target_pct(model, map, record->event_command[k]);
+}

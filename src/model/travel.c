@@ -1,0 +1,123 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Where the plates went: ends of the travel, where they rest when the command asks for an end, and
+ * whether that is the stop. */
+#include <math.h>
+
+#include "core/error.h"
+#include "core/statistics.h"
+#include "model/course.h"
+#include "model/workspace.h"
+
+#define MOST_KEPT     8192
+#define VISIT_BINS    20
+#define VISIT_SAMPLES 2
+#define ASKED_S       1.0  /* a command at its end for so long was time enough */
+#define END_SHARE     0.02 /* of the command's span */
+
+/* Readings kept evenly, more thinly the more there are. */
+typedef struct kept {
+  double *value;
+  size_t count, seen, stride;
+} kept;
+
+static void keep(kept *list, double value) {
+  if (list->seen++ % list->stride != 0)
+    return;
+  if (list->count == MOST_KEPT) {
+    for (size_t i = 0; i < MOST_KEPT / 2; i++)
+      list->value[i] = list->value[2 * i];
+    list->count = MOST_KEPT / 2;
+    list->stride *= 2;
+  }
+  list->value[list->count++] = value;
+}
+
+typedef struct gathered {
+  kept all, at_lowest, at_highest; /* valid; settled with the command at its ends */
+  uint32_t visit[VISIT_BINS];
+} gathered;
+
+static bool take_memory(plag_model *model, gathered *all) {
+  kept *const lists[] = {&all->all, &all->at_lowest, &all->at_highest};
+  for (size_t k = 0; k < sizeof lists / sizeof lists[0]; k++) {
+    *lists[k] = (kept){.stride = 1};
+    lists[k]->value = plag_workspace_take(model->workspace, MOST_KEPT, sizeof(double));
+    if (!lists[k]->value)
+      return false;
+  }
+  return true;
+}
+
+/* What is settled: the command stood for a second and three time constants. */
+static void gather_segment(const plag_model *model, size_t index, double settled_s, gathered *out) {
+  const platelag_trace *trace = model->trace;
+  const platelag_trace_segment *segment = &trace->segment[index];
+  const double near = END_SHARE * (trace->command_highest - trace->command_lowest);
+  plag_changes changes;
+  plag_changes_begin(&changes, trace, index, 0.0, true);
+  double command = segment->command_at_start;
+  int64_t since_ns = segment->from_ns;
+  for (size_t k = 0; k < segment->sample_count; k++) {
+    const size_t i = segment->first_sample + k;
+    for (; changes.at_ns <= trace->time_ns[i]; plag_changes_advance(&changes)) {
+      if (fabs(changes.change.to - command) > near)
+        since_ns = changes.at_ns;
+      command = changes.change.to;
+    }
+    if (platelag_mode_is_void((platelag_mode)model->mode[i]))
+      continue;
+    const double travel = platelag_trace_travel_pct(trace, trace->level[i]);
+    keep(&out->all, travel);
+    if (travel >= 0.0 && travel < 100.0)
+      out->visit[(int)(travel * VISIT_BINS / 100.0)]++;
+    if (platelag_seconds(trace->time_ns[i] - since_ns) < settled_s)
+      continue;
+    if (command <= trace->command_lowest + near)
+      keep(&out->at_lowest, travel);
+    if (command >= trace->command_highest - near)
+      keep(&out->at_highest, travel);
+  }
+}
+
+static void report(plag_model *model, gathered *seen) {
+  platelag_travel *travel = &model->fit->travel;
+  travel->lowest_pct = plag_quantile(seen->all.value, seen->all.count, 0.01);
+  travel->highest_pct = plag_quantile(seen->all.value, seen->all.count, 0.99);
+  size_t visited = 0;
+  for (int k = 0; k < VISIT_BINS; k++)
+    visited += seen->visit[k] >= VISIT_SAMPLES;
+  travel->visited_share = (double)visited / VISIT_BINS;
+  const bool rising = model->fit->map_rising;
+  kept *closed = rising ? &seen->at_lowest : &seen->at_highest;
+  kept *open = rising ? &seen->at_highest : &seen->at_lowest;
+  travel->closed_asked = closed->count > 0;
+  travel->open_asked = open->count > 0;
+  travel->rest_closed_pct = plag_median(closed->value, closed->count);
+  travel->rest_open_pct = plag_median(open->value, open->count);
+  const double near = model->spec->short_travel_limit_pct;
+  travel->closed_stop_reached = travel->rest_closed_pct <= near;
+  travel->open_stop_reached = travel->rest_open_pct >= 100.0 - near;
+}
+
+platelag_status plag_travel_measure(plag_model *model, platelag_error *error) {
+  const platelag_trace *trace = model->trace;
+  platelag_travel *travel = &model->fit->travel;
+  travel->scale = trace->scale;
+  travel->closed_level = trace->closed_level;
+  travel->open_level = trace->open_level;
+  travel->closed_v = trace->closed_level * trace->volts_per_level;
+  travel->open_v = trace->open_level * trace->volts_per_level;
+  const size_t mark = plag_workspace_mark(model->workspace);
+  gathered seen = {0};
+  if (!take_memory(model, &seen))
+    return plag_error_memory(error, "the travel of a trace");
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  const double settled_s =
+      fmax(ASKED_S, lag.dead_time_s + 3.0 * fmax(lag.tau_open_s, lag.tau_close_s));
+  for (size_t s = 0; s < trace->segment_count; s++)
+    gather_segment(model, s, settled_s, &seen);
+  report(model, &seen);
+  plag_workspace_release(model->workspace, mark);
+  return PLATELAG_OK;
+}
