@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "judge/checks.h"
+
+#include <math.h>
+
+#include "judge/words.h"
+
+typedef struct question {
+  const platelag_fit *fit;
+  const platelag_trace *trace;
+  const platelag_valve_spec *spec;
+  const plag_facts *facts;
+  plag_arena *arena;
+} question;
+
+static platelag_check_result not_evaluable(const char *why) {
+  return (platelag_check_result){PLATELAG_CHECK_NOT_EVALUABLE, why};
+}
+
+static platelag_check_result answer(bool passed, const char *figure) {
+  return (platelag_check_result){passed ? PLATELAG_CHECK_PASSED : PLATELAG_CHECK_FAILED, figure};
+}
+
+static const char *const rails_hidden =
+    "the position is recorded in % open, which hides the signal's rails";
+
+static platelag_check_result continuity(const question *at) {
+  const platelag_signal *signal = &at->fit->signal;
+  if (!signal->rails_visible)
+    return not_evaluable(rails_hidden);
+  const bool pinned =
+      signal->longest_high_s >= at->spec->hold_time_s && signal->high_level_pct >= PLAG_PINNED_PCT;
+  const bool grounded = signal->longest_low_s >= at->spec->hold_time_s;
+  if (pinned)
+    return answer(false,
+                  plag_words(at->arena,
+                             "pinned at #1 % of reference for up to #1 s (a wire is likelier "
+                             "from 96 %)",
+                             signal->high_level_pct, signal->longest_high_s));
+  if (grounded)
+    return answer(false, plag_words(at->arena, "pinned at #1 % of reference for up to #1 s",
+                                    signal->low_level_pct, signal->longest_low_s));
+  return answer(signal->dropout_count < PLAG_DROPOUTS_LEAST,
+                plag_words(at->arena, "#0 dropouts in #1 min", (double)signal->dropout_count,
+                           at->fit->coverage.recorded_s / 60.0));
+}
+
+static platelag_check_result range(const question *at) {
+  const platelag_signal *signal = &at->fit->signal;
+  const platelag_valve_spec *spec = at->spec;
+  if (!signal->rails_visible)
+    return not_evaluable(rails_hidden);
+  if (signal->longest_high_s >= spec->hold_time_s)
+    return answer(false, plag_words(at->arena,
+                                    "at or above #0 % of reference for up to #1 s, #0 % of the "
+                                    "record (limit #1 s)",
+                                    spec->high_limit_pct, signal->longest_high_s,
+                                    100 * signal->high_share, spec->hold_time_s));
+  if (signal->longest_low_s >= spec->hold_time_s)
+    return answer(false, plag_words(at->arena,
+                                    "at or below #0 % of reference for up to #1 s, #0 % of the "
+                                    "record (limit #1 s)",
+                                    spec->low_limit_pct, signal->longest_low_s,
+                                    100 * signal->low_share, spec->hold_time_s));
+  return answer(true, plag_words(at->arena,
+                                 "never past #0 % or #0 % of reference for the hold time of #1 s",
+                                 spec->low_limit_pct, spec->high_limit_pct, spec->hold_time_s));
+}
+
+static platelag_check_result rationality(const question *at) {
+  const plag_facts *facts = at->facts;
+  if (!facts->commanded)
+    return not_evaluable("the command did not move");
+  if (facts->railed)
+    return answer(false, "the signal is past a limit whatever the command");
+  if (!facts->moved)
+    return answer(
+        false, plag_words(at->arena, "the command moved by #0 %, the position by #1 % of travel",
+                          at->fit->coverage.command_span_pct, at->fit->coverage.position_span_pct));
+  const plag_fact *stops = &facts->fact[PLAG_FEATURE_STOPS];
+  if (!stops->present)
+    return not_evaluable(at->trace->scale == PLATELAG_SCALE_SPEC
+                             ? "the command did not stand at both ends long enough"
+                             : "the readings expected at the stops are not given");
+  const bool offset =
+      fmin(fabs(facts->closed_error_pct), fabs(facts->open_error_pct)) > facts->tolerance_pct;
+  const bool is_short = facts->closed_error_pct >= facts->short_limit_pct ||
+                        -facts->open_error_pct >= facts->short_limit_pct;
+  return answer(!offset && !is_short,
+                plag_words(at->arena,
+                           "closed end reads #1 % and open end #1 % of travel off (limit #1 %)",
+                           facts->closed_error_pct, facts->open_error_pct, stops->limit));
+}
+
+static platelag_check_result functional_response(const question *at) {
+  const plag_facts *facts = at->facts;
+  const plag_fact *t63 = &facts->fact[PLAG_FEATURE_T63];
+  const plag_fact *band = &facts->fact[PLAG_FEATURE_STICK_BAND];
+  if (!facts->commanded)
+    return not_evaluable("the command did not move");
+  if (facts->railed)
+    return not_evaluable("the signal is past a limit and does not show the plates");
+  if (!facts->moved)
+    return answer(false, "no movement on command");
+  if (!t63->present && !band->present && facts->held_beyond < 1)
+    return not_evaluable("no command change could be timed");
+  const bool passed = (!t63->present || facts->t63_above < 0.5) &&
+                      (!band->present || facts->stick_above < 0.5) && facts->held_beyond < 2;
+  return answer(passed, plag_words(at->arena,
+                                   "t63 #2 s (limit #2 s), stick band #1 % (limit #1 %), #0 held "
+                                   "intervals",
+                                   t63->present ? t63->value : NAN, at->spec->t63_limit_s,
+                                   band->present ? band->value : NAN,
+                                   at->spec->stick_band_limit_pct, facts->held_beyond));
+}
+
+bool plag_checks_ask(const platelag_fit *fit, const platelag_trace *trace,
+                     const platelag_valve_spec *spec, const plag_facts *facts, plag_arena *arena,
+                     platelag_check_result check[PLATELAG_CHECK_COUNT]) {
+  static platelag_check_result (*const ask[PLATELAG_CHECK_COUNT])(const question *) = {
+      [PLATELAG_CHECK_CONTINUITY] = continuity,
+      [PLATELAG_CHECK_RANGE] = range,
+      [PLATELAG_CHECK_RATIONALITY] = rationality,
+      [PLATELAG_CHECK_FUNCTIONAL_RESPONSE] = functional_response,
+  };
+  const question at = {fit, trace, spec, facts, arena};
+  for (int i = 0; i < PLATELAG_CHECK_COUNT; i++) {
+    check[i] = ask[i](&at);
+    if (check[i].figure == NULL)
+      return false;
+  }
+  return true;
+}

@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Sentences with figures in them. */
+#ifndef PLAG_JUDGE_WORDS_H
+#define PLAG_JUDGE_WORDS_H
+
+#include "core/arena.h"
+
+/* A sentence in `arena`: each "#0" to "#9" in `pattern` becomes the next double argument with that
+ * many decimals ("-" for NaN), each "#s" the next string. Arguments are doubles and strings only.
+ * NULL without memory. */
+const char *plag_words(plag_arena *arena, const char *pattern, ...);
+
+#endif
