@@ -93,7 +93,7 @@ typedef struct platelag_next_test {
   const char *expect[PLATELAG_FAMILY_COUNT]; /* what each family would show; NULL: says nothing */
   const char *caution;
   double minutes;
-  double gain; /* expected fall of uncertainty, nats; the order of the list */
+  double gain; /* expected fall of uncertainty, nats; discounted by `minutes` it orders the list */
 } platelag_next_test;
 
 /* What a hypothesis came to; for those who want to see the working. */
@@ -108,9 +108,10 @@ typedef struct platelag_finding {
   platelag_finding_kind kind;
   platelag_family family;                    /* the most probable, or undecided */
   double probability[PLATELAG_FAMILY_COUNT]; /* add up to 1 */
-  double finding_probability;                /* of `kind` */
-  const char *sentence;                      /* the finding in one sentence with its figures */
-  size_t lacking_count; /* what the capture lacks, where undecided; advice for the next one */
+  double finding_probability; /* of `kind`; where undecided, of the likeliest finding */
+  const char *sentence;       /* the finding in one sentence with its figures */
+  size_t lacking_count; /* what the capture lacks, where the finding or its family is undecided;
+                           advice for the next one */
   const char *const *lacking;
   platelag_check_result check[PLATELAG_CHECK_COUNT];
   size_t evidence_count;
@@ -143,7 +144,11 @@ typedef struct platelag_circumstances {
   platelag_meter meter;
 } platelag_circumstances;
 
-/* Judges one fit. `trace` gives names, unit and scale. The caller destroys `*out`. */
+/* Judges one fit. `trace` gives names, unit and scale. Stored codes are held against the trace;
+ * meter readings are taken up by platelag_case_judge alone, so that they count once over several
+ * captures. `circumstances` may be NULL. The caller destroys `*out`. Method: the facts of the
+ * record are scored under explicit hypotheses (src/judge); Chow's rule decides (C. K. Chow, IEEE
+ * Trans. Inf. Theory 16 (1970) 41-46): no finding below spec->decide_at. */
 PLATELAG_API platelag_status platelag_finding_judge(const platelag_fit *fit,
                                                     const platelag_trace *trace,
                                                     const platelag_valve_spec *spec,

@@ -24,8 +24,12 @@ static bool too_short(const look *at) {
   return at->fit->coverage.recorded_s < RECORD_LEAST_S;
 }
 
+static bool at_rest(const look *at) {
+  return at->trace->condition == PLATELAG_CONDITION_REST && !at->facts->commanded;
+}
+
 static bool no_command(const look *at) {
-  return at->trace->command_kind == PLATELAG_COMMAND_ABSENT;
+  return at->trace->command_kind == PLATELAG_COMMAND_ABSENT && !at_rest(at);
 }
 
 static bool idle_command(const look *at) {
@@ -74,6 +78,9 @@ static const struct {
 } row[] = {
     {too_short, MOVEMENT | BIT(STILL) | BIT(SIGNAL_ERRATIC),
      "the record is shorter than 5 s; record at least two minutes with the command moving"},
+    {at_rest, MOVEMENT | BIT(STILL),
+     "a rest capture shows the resting level only; add a road capture in which the valve is opened "
+     "and closed at least four times each way"},
     {no_command, MOVEMENT | BIT(STILL),
      "the command was not recorded; record the commanded duty or desired position beside the "
      "position"},

@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "judge/sweep.h"
+
+#include <math.h>
+
+/* What a sweep must cover to clear a sensor: a good part of what a runner valve uses of a 5 V
+ * sensor (a judgement). */
+#define WIDE_V   1.5
+#define WIDE_PCT 60.0
+
+static size_t spots_seen(const platelag_fit *fit) {
+  size_t erratic = 0;
+  for (size_t i = 0; i < fit->span_count; i++)
+    erratic += fit->span[i].mode == PLATELAG_MODE_ERRATIC;
+  return erratic > fit->signal.dropout_count ? erratic : fit->signal.dropout_count;
+}
+
+plag_sweep plag_sweep_measure(const platelag_fit *fit) {
+  const double volts = fabs(fit->travel.open_v - fit->travel.closed_v);
+  plag_sweep sweep = {.in_volts = isfinite(volts) && volts > 0, .spots = (double)spots_seen(fit)};
+  const double span_pct = fit->coverage.position_span_pct;
+  sweep.span = sweep.in_volts ? span_pct * volts / 100.0 : span_pct;
+  sweep.railed =
+      fit->signal.rails_visible && (fit->signal.high_share > 0.9 || fit->signal.low_share > 0.9);
+  sweep.wide = !sweep.railed && sweep.span >= (sweep.in_volts ? WIDE_V : WIDE_PCT);
+  return sweep;
+}
+
+void plag_sweep_take_facts(const platelag_fit *fit, plag_facts *facts) {
+  const plag_sweep sweep = plag_sweep_measure(fit);
+  *facts = (plag_facts){.moved = sweep.wide, .railed = sweep.railed};
+  facts->fact[PLAG_FEATURE_SWEEP] =
+      (plag_fact){sweep.wide || sweep.railed, sweep.railed ? 1 : sweep.spots, NAN, 0};
+  if (sweep.wide) {
+    facts->fact[PLAG_FEATURE_MOVED] = (plag_fact){true, 0.9, NAN, 0};
+    facts->fact[PLAG_FEATURE_DROPOUTS] =
+        (plag_fact){true, sweep.spots, NAN, fit->coverage.recorded_s / 60.0};
+  }
+  /* A hand may turn the sensor past its stops, so being near a rail for a while is no fault. */
+  if (sweep.railed) {
+    facts->fact[PLAG_FEATURE_HIGH_SHARE] = (plag_fact){true, fit->signal.high_share, NAN, 0};
+    facts->fact[PLAG_FEATURE_LOW_SHARE] = (plag_fact){true, fit->signal.low_share, NAN, 0};
+  }
+}
