@@ -20,21 +20,29 @@ PLATELAG_API const char *platelag_practice_layout_name(size_t index);
 
 /* What to make. Zero-initialise, then set; 0 and NULL mean the default in brackets. */
 typedef struct platelag_practice_order {
-  const char *fault; /* ["none"] */
-  double severity;   /* 0..1; NaN or 0 with a fault: [0.6] */
-  uint64_t seed;
-  const char *layout;     /* ["comma"] */
-  double minutes;         /* [10] */
+  const char *fault;  /* one, or a mixture "sticking+dropouts", the dominant one first ["none"] */
+  double severity;    /* 0..1; NaN or 0 with a fault: [0.6] */
+  uint64_t seed;      /* of the vehicle, the fault and the drive */
+  const char *layout; /* ["comma"] */
+  double minutes;     /* [10] */
   double rows_per_second; /* [10] */
   const char *drive;      /* "motor", "vacuum" [motor] */
   const char *command;    /* "duty", "on_off", "desired_and_duty", "duty_closed_loop" [duty] */
   const char *unit;       /* of the position: "volt", "reference", "open" [volt] */
-  const char *condition;  /* "road", "rest", "hand_sweep", "after" [road] */
-  size_t extra_channels;  /* filler channels beside the usual ones */
+  /* How it was taken. Off the manifold (hand_sweep) the plates' faults are not there, after the
+   * repair none is; the same seed is the same vehicle throughout. */
+  const char *condition; /* "road", "rest", "hand_sweep", "after" [road] */
+  size_t extra_channels; /* filler channels beside the usual ones */
+  const char *driving;   /* "mixed", "idle" (hardly asked to move) [mixed] */
+  const char *friction;  /* the law: "karnopp", "lugre" [karnopp] */
+  size_t valves;         /* 1 or 2; the fault is on the first [1] */
+  bool inverted;         /* the sensor reads less the further the plates open */
 } platelag_practice_order;
 
-/* Writes the capture to `capture` and its truth (JSON) to `truth` (NULL: not wanted). An unknown
- * name is refused with the list of names. */
+/* Writes the capture to `capture` and its truth (JSON, schema platelag.practice/1) to `truth`
+ * (NULL: not wanted). The same order gives the same bytes; the layout changes nothing in the
+ * samples and their stamps. An unknown name is refused with the list of names, a number outside its
+ * range with the range. */
 PLATELAG_API platelag_status platelag_practice_write(const platelag_practice_order *order,
                                                      const platelag_sink *capture,
                                                      const platelag_sink *truth,

@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "practice/export.h"
+
+#include <string.h>
+
+/* One row a layout. What a row does not name is the plain case: wide, UTF-8, English, seconds,
+ * units in round brackets, comma, decimal point, LF. */
+static const plag_export_layout layouts[] = {
+    {.name = "comma"},
+    {.name = "semicolon", .separator = ';', .line_end = "\r\n"},
+    {.name = "tab", .separator = '\t', .units = PLAG_UNITS_SQUARE},
+    {.name = "pipe", .separator = '|', .units = PLAG_UNITS_SLASH},
+    {.name = "tab_decimal_comma", .separator = '\t', .decimal = ','},
+    {.name = "german_semicolon",
+     .separator = ';',
+     .decimal = ',',
+     .encoding = PLAG_ENCODING_WINDOWS_1252,
+     .language = PLAG_LANGUAGE_GERMAN,
+     .clock = PLAG_CLOCK_DAY_FIRST,
+     .units = PLAG_UNITS_SQUARE,
+     .line_end = "\r\n"},
+    {.name = "german_preamble",
+     .separator = ';',
+     .decimal = ',',
+     .group = ".",
+     .language = PLAG_LANGUAGE_GERMAN,
+     .preamble = PLAG_PREAMBLE_SHORT,
+     .units = PLAG_UNITS_ROW,
+     .missing = "---"},
+    {.name = "french_semicolon",
+     .separator = ';',
+     .decimal = ',',
+     .group = "\xC2\xA0",
+     .encoding = PLAG_ENCODING_WINDOWS_1252,
+     .language = PLAG_LANGUAGE_FRENCH,
+     .line_end = "\r\n"},
+    {.name = "spanish_tab",
+     .separator = '\t',
+     .decimal = ',',
+     .encoding = PLAG_ENCODING_UTF8_MARK,
+     .language = PLAG_LANGUAGE_SPANISH,
+     .units = PLAG_UNITS_SQUARE},
+    {.name = "preamble", .preamble = PLAG_PREAMBLE_SHORT},
+    {.name = "long_preamble", .preamble = PLAG_PREAMBLE_LONG, .line_end = "\r\n"},
+    {.name = "sep_line", .separator = ';', .preamble = PLAG_PREAMBLE_SEP},
+    {.name = "units_row", .units = PLAG_UNITS_ROW},
+    {.name = "units_in_cells", .units = PLAG_UNITS_CELLS, .separator = ';', .decimal = ','},
+    {.name = "units_after_comma", .units = PLAG_UNITS_COMMA},
+    {.name = "snake_case", .units = PLAG_UNITS_SUFFIX},
+    {.name = "utf8_mark", .encoding = PLAG_ENCODING_UTF8_MARK, .line_end = "\r\n"},
+    {.name = "windows_1252", .encoding = PLAG_ENCODING_WINDOWS_1252},
+    {.name = "utf16le_mark",
+     .encoding = PLAG_ENCODING_UTF16LE_MARK,
+     .separator = '\t',
+     .line_end = "\r\n"},
+    {.name = "utf16le", .encoding = PLAG_ENCODING_UTF16LE},
+    {.name = "utf16be_mark", .encoding = PLAG_ENCODING_UTF16BE_MARK, .separator = ';'},
+    {.name = "utf16be", .encoding = PLAG_ENCODING_UTF16BE, .line_end = "\r\n"},
+    {.name = "carriage_return", .line_end = "\r"},
+    {.name = "quoted", .quote_all = true, .line_end = "\r\n"},
+    {.name = "grouped_comma", .quote_all = true, .group = ","},
+    {.name = "grouped_apostrophe", .separator = ';', .group = "'"},
+    {.name = "milliseconds", .clock = PLAG_CLOCK_MILLISECONDS},
+    {.name = "microseconds", .clock = PLAG_CLOCK_MICROSECONDS},
+    {.name = "run_time", .clock = PLAG_CLOCK_RUN_TIME},
+    {.name = "time_of_day", .clock = PLAG_CLOCK_OF_DAY},
+    {.name = "midnight", .clock = PLAG_CLOCK_MIDNIGHT, .separator = ';', .decimal = ','},
+    {.name = "am_pm", .clock = PLAG_CLOCK_AM_PM},
+    {.name = "iso", .clock = PLAG_CLOCK_ISO},
+    {.name = "iso_zone", .clock = PLAG_CLOCK_ISO_ZONE},
+    {.name = "iso_blank", .clock = PLAG_CLOCK_ISO_BLANK, .separator = ';'},
+    {.name = "month_first", .clock = PLAG_CLOCK_MONTH_FIRST},
+    {.name = "epoch_s", .clock = PLAG_CLOCK_EPOCH_S},
+    {.name = "epoch_ms", .clock = PLAG_CLOCK_EPOCH_MS},
+    {.name = "date_and_time", .clock = PLAG_CLOCK_DATE_AND_TIME, .separator = ';'},
+    {.name = "clock_per_channel", .shape = PLAG_SHAPE_CLOCK_PER_CHANNEL, .separator = ';'},
+    {.name = "clock_per_channel_german",
+     .shape = PLAG_SHAPE_CLOCK_PER_CHANNEL,
+     .separator = ';',
+     .decimal = ',',
+     .language = PLAG_LANGUAGE_GERMAN,
+     .clock = PLAG_CLOCK_MILLISECONDS,
+     .units = PLAG_UNITS_SQUARE},
+    {.name = "long_form", .shape = PLAG_SHAPE_LONG},
+    {.name = "long_form_french",
+     .shape = PLAG_SHAPE_LONG,
+     .separator = ';',
+     .decimal = ',',
+     .language = PLAG_LANGUAGE_FRENCH,
+     .clock = PLAG_CLOCK_ISO},
+    {.name = "sparse_rows", .shape = PLAG_SHAPE_SPARSE},
+    {.name = "sparse_rows_spanish",
+     .shape = PLAG_SHAPE_SPARSE,
+     .separator = ';',
+     .decimal = ',',
+     .language = PLAG_LANGUAGE_SPANISH,
+     .clock = PLAG_CLOCK_OF_DAY},
+    {.name = "trailing_separator", .trailing_separator = true, .trailing_in_header = true},
+    {.name = "wider_than_header", .trailing_separator = true, .separator = ';'},
+    {.name = "footer", .footer = true, .preamble = PLAG_PREAMBLE_SHORT, .line_end = "\r\n"},
+    {.name = "repeated_header", .repeated_header = true},
+    {.name = "vehicle_column", .vehicle_column = true, .clock = PLAG_CLOCK_ISO},
+    {.name = "missing_words", .missing = "N/A"},
+    {.name = "missing_dashes", .missing = "--", .separator = ';'},
+    {.name = "missing_null", .missing = "null", .clock = PLAG_CLOCK_MILLISECONDS},
+};
+
+size_t plag_export_layout_count(void) {
+  return sizeof layouts / sizeof layouts[0];
+}
+
+const plag_export_layout *plag_export_layout_at(size_t index) {
+  return &layouts[index];
+}
+
+const plag_export_layout *plag_export_layout_find(const char *name) {
+  for (size_t index = 0; index < plag_export_layout_count(); index++)
+    if (strcmp(layouts[index].name, name) == 0)
+      return &layouts[index];
+  return NULL;
+}

@@ -1,0 +1,221 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "platelag/practice.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "core/error.h"
+#include "core/text.h"
+#include "practice/export.h"
+#include "practice/faults.h"
+#include "practice/record.h"
+#include "practice/truth.h"
+
+size_t platelag_practice_fault_count(void) {
+  return plag_fault_count();
+}
+
+const char *platelag_practice_fault_name(size_t index) {
+  return plag_fault_at(index)->name;
+}
+
+const char *platelag_practice_fault_describe(size_t index) {
+  return plag_fault_at(index)->describe;
+}
+
+size_t platelag_practice_layout_count(void) {
+  return plag_export_layout_count();
+}
+
+const char *platelag_practice_layout_name(size_t index) {
+  return plag_export_layout_at(index)->name;
+}
+
+/* --- the order, understood
+ * ------------------------------------------------------------------------
+ */
+
+typedef enum taking { TAKING_ROAD, TAKING_REST, TAKING_HAND_SWEEP, TAKING_AFTER } taking;
+
+/* Names in the order of the enums they stand for. */
+static const char *const drive_names[] = {"motor", "vacuum", NULL};
+static const char *const control_names[] = {"duty", "on_off", "desired_and_duty",
+                                            "duty_closed_loop", NULL};
+static const char *const unit_names[] = {"volt", "reference", "open", NULL};
+static const char *const taking_names[] = {"road", "rest", "hand_sweep", "after", NULL};
+static const char *const driving_names[] = {"mixed", "idle", NULL};
+static const char *const friction_names[] = {"karnopp", "lugre", NULL};
+
+typedef struct plan {
+  platelag_practice_order order; /* defaults filled in */
+  const plag_export_layout *layout;
+  plag_fault_list faults;
+  plag_drive_kind drive;
+  plag_control control;
+  plag_position_unit unit;
+  taking taking;
+  plag_driving driving;
+  plag_friction_law friction;
+} plan;
+
+static platelag_status choose(const char *what, const char *given, const char *const *names,
+                              int *out, platelag_error *error) {
+  plag_text known = {0};
+  for (int index = 0; names[index] != NULL; index++) {
+    if (strcmp(given, names[index]) == 0) {
+      *out = index;
+      plag_text_clear(&known);
+      return PLATELAG_OK;
+    }
+    plag_text_add_format(&known, "%s%s", index > 0 ? ", " : "", names[index]);
+  }
+  const platelag_status status =
+      plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0, "no %s \"%s\"; expected one of: %s",
+                     what, given, known.failed ? "" : known.bytes);
+  plag_text_clear(&known);
+  return status;
+}
+
+static platelag_status find_layout(const char *name, const plag_export_layout **out,
+                                   platelag_error *error) {
+  *out = plag_export_layout_find(name);
+  if (*out != NULL)
+    return PLATELAG_OK;
+  plag_text known = {0};
+  for (size_t index = 0; index < plag_export_layout_count(); index++)
+    plag_text_add_format(&known, "%s%s", index > 0 ? ", " : "", plag_export_layout_at(index)->name);
+  const platelag_status status = plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
+                                                "no layout \"%s\"; expected one of: %s", name,
+                                                known.failed ? "" : known.bytes);
+  plag_text_clear(&known);
+  return status;
+}
+
+static void fill_text(const char **value, const char *fallback) {
+  if (*value == NULL)
+    *value = fallback;
+}
+
+static void fill_defaults(platelag_practice_order *order) {
+  fill_text(&order->fault, "none");
+  fill_text(&order->layout, "comma");
+  fill_text(&order->drive, "motor");
+  fill_text(&order->command, "duty");
+  fill_text(&order->unit, "volt");
+  fill_text(&order->condition, "road");
+  fill_text(&order->driving, "mixed");
+  fill_text(&order->friction, "karnopp");
+  if (isnan(order->severity) || order->severity == 0)
+    order->severity = 0.6;
+  if (order->minutes == 0)
+    order->minutes = 10;
+  if (order->rows_per_second == 0)
+    order->rows_per_second = 10;
+  if (order->valves == 0)
+    order->valves = 1;
+}
+
+/* `!(a <= b)` refuses NaN as well. */
+static platelag_status check_numbers(const platelag_practice_order *order, platelag_error *error) {
+  const char *wrong = NULL;
+  if (!(order->severity > 0 && order->severity <= 1))
+    wrong = "severity is above 0 and at most 1";
+  else if (!(order->minutes >= 0.05 && order->minutes <= 10000))
+    wrong = "minutes are 0.05 to 10000";
+  else if (!(order->rows_per_second >= 0.5 && order->rows_per_second <= 50))
+    wrong = "rows a second are 0.5 to 50";
+  else if (order->valves > PLAG_MOST_VALVES)
+    wrong = "valves are 1 or 2";
+  else if (order->extra_channels > 4000)
+    wrong = "extra channels are at most 4000";
+  if (wrong == NULL)
+    return PLATELAG_OK;
+  return plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
+                        "a number of the practice order is out of range: %s", wrong);
+}
+
+static platelag_status make_plan(const platelag_practice_order *order, plan *out,
+                                 platelag_error *error) {
+  *out = (plan){.order = *order};
+  fill_defaults(&out->order);
+  order = &out->order;
+  int drive = 0, control = 0, unit = 0, condition = 0, driving = 0, friction = 0;
+  platelag_status status = check_numbers(order, error);
+  if (status == PLATELAG_OK)
+    status = plag_fault_find(order->fault, &out->faults, error);
+  if (status == PLATELAG_OK)
+    status = find_layout(order->layout, &out->layout, error);
+  if (status == PLATELAG_OK)
+    status = choose("drive", order->drive, drive_names, &drive, error);
+  if (status == PLATELAG_OK)
+    status = choose("command", order->command, control_names, &control, error);
+  if (status == PLATELAG_OK)
+    status = choose("unit", order->unit, unit_names, &unit, error);
+  if (status == PLATELAG_OK)
+    status = choose("condition", order->condition, taking_names, &condition, error);
+  if (status == PLATELAG_OK)
+    status = choose("driving", order->driving, driving_names, &driving, error);
+  if (status == PLATELAG_OK)
+    status = choose("friction law", order->friction, friction_names, &friction, error);
+  out->drive = (plag_drive_kind)drive;
+  out->control = (plag_control)control;
+  out->unit = (plag_position_unit)unit;
+  out->taking = (taking)condition;
+  out->driving = (plag_driving)driving;
+  out->friction = (plag_friction_law)friction;
+  return status;
+}
+
+/* --- making ------------------------------------------------------------------------------------
+ */
+
+static void build_valves(plan *p, plag_valve_parts *healthy, plag_valve_parts *spoilt) {
+  const double duration_s = p->order.minutes * 60;
+  const bool plates = p->taking != TAKING_HAND_SWEEP;
+  if (p->taking == TAKING_AFTER)
+    p->faults = (plag_fault_list){.count = 1, .fault = {plag_fault_at(0)}};
+  for (size_t valve = 0; valve < p->order.valves; valve++) {
+    plag_vehicle_draw(p->order.seed, (unsigned)valve, p->drive, p->friction, &healthy[valve]);
+    if (p->order.inverted) {
+      const double closed_v = healthy[valve].line.closed_v;
+      healthy[valve].line.closed_v = healthy[valve].line.open_v;
+      healthy[valve].line.open_v = closed_v;
+    }
+    spoilt[valve] = healthy[valve];
+    if (valve == 0)
+      plag_fault_apply(&p->faults, p->order.severity, duration_s, plates, p->order.seed,
+                       &spoilt[valve]);
+  }
+}
+
+platelag_status platelag_practice_write(const platelag_practice_order *order,
+                                        const platelag_sink *capture, const platelag_sink *truth,
+                                        platelag_error *error) {
+  plan p;
+  platelag_status status = make_plan(order, &p, error);
+  if (status != PLATELAG_OK)
+    return status;
+  plag_valve_parts healthy[PLAG_MOST_VALVES], spoilt[PLAG_MOST_VALVES];
+  build_valves(&p, healthy, spoilt);
+  const bool standing = p.taking == TAKING_REST || p.taking == TAKING_HAND_SWEEP;
+  const uint64_t part = (uint64_t)p.taking;
+  plag_world world;
+  plag_world_start(&world, p.order.seed, part, p.control, standing ? PLAG_DRIVING_OFF : p.driving,
+                   p.taking == TAKING_HAND_SWEEP, p.order.valves, healthy, spoilt);
+  const plag_record_order record_order = {.duration_s = p.order.minutes * 60,
+                                          .rows_per_second = p.order.rows_per_second,
+                                          .unit = p.unit,
+                                          .extra_channels = p.order.extra_channels,
+                                          .seed = p.order.seed,
+                                          .part = part};
+  plag_record record = {0};
+  status = plag_record_make(&record_order, &world, &record, error);
+  if (status == PLATELAG_OK)
+    status = plag_export_write(p.layout, &record, capture, error);
+  const plag_truth told = {&p.order, &p.faults, healthy, spoilt, &world, &record};
+  if (status == PLATELAG_OK && truth != NULL)
+    status = plag_truth_write(&told, truth, error);
+  plag_record_clear(&record);
+  plag_world_clear(&world);
+  return status;
+}
