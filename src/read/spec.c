@@ -1,0 +1,286 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The spec file, read by inih. A new key is one row of `keys` and a field of platelag_valve_spec.
+ */
+#include "platelag/spec.h"
+
+#include <errno.h>
+#include <ini.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/arena.h"
+#include "core/error.h"
+#include "core/number.h"
+#include "core/text.h"
+
+enum { BANKS = 2 };
+
+struct platelag_spec {
+  plag_arena arena;
+  platelag_valve_spec valve[BANKS + 1]; /* 0: [valve]; then a bank each */
+};
+
+typedef enum key_kind { KEY_TEXT, KEY_NUMBER } key_kind;
+
+typedef struct spec_key {
+  const char *name;
+  key_kind kind;
+  size_t offset; /* in platelag_valve_spec */
+  double low, high;
+} spec_key;
+
+#define TEXT_KEY(field)                                                                            \
+  { #field, KEY_TEXT, offsetof(platelag_valve_spec, field), 0, 0 }
+#define NUMBER_KEY(field, low, high)                                                               \
+  { #field, KEY_NUMBER, offsetof(platelag_valve_spec, field), low, high }
+
+static const spec_key keys[] = {
+    TEXT_KEY(command),
+    TEXT_KEY(position),
+    NUMBER_KEY(closed_v, -1e6, 1e6),
+    NUMBER_KEY(open_v, -1e6, 1e6),
+    NUMBER_KEY(reference_v, 0.1, 1000),
+    NUMBER_KEY(tolerance_v, 0, 1000),
+    NUMBER_KEY(high_limit_pct, 0, 100),
+    NUMBER_KEY(low_limit_pct, 0, 100),
+    NUMBER_KEY(hold_time_s, 0, 3600),
+    NUMBER_KEY(t63_limit_s, 0, 3600),
+    NUMBER_KEY(stick_band_limit_pct, 0, 100),
+    NUMBER_KEY(short_travel_limit_pct, 0, 100),
+    NUMBER_KEY(decide_at, 0.5, 1),
+};
+enum { KEY_COUNT = sizeof keys / sizeof keys[0] };
+
+static const platelag_valve_spec defaults = {
+    .closed_v = NAN,
+    .open_v = NAN,
+    .reference_v = 5.0,
+    .tolerance_v = 0.50,
+    .high_limit_pct = 90,
+    .low_limit_pct = 5,
+    .hold_time_s = 0.5,
+    .t63_limit_s = 0.70,
+    .stick_band_limit_pct = 8,
+    .short_travel_limit_pct = 12,
+    .decide_at = 0.70,
+};
+
+/* What a file gives, before the banks take over what [valve] says for all. */
+typedef struct given_value {
+  int64_t line; /* 0: not given */
+  const char *text;
+  double number;
+} given_value;
+
+typedef struct spec_reader {
+  FILE *file;
+  const char *path;
+  int64_t line;
+  platelag_spec *spec;
+  given_value given[BANKS + 1][KEY_COUNT];
+  platelag_error *error;
+  platelag_status status;
+} spec_reader;
+
+/* One line for inih, its indent taken off: inih takes an indented line as the one before going on.
+ */
+static char *read_line(char *text, int size, void *context) {
+  spec_reader *reader = context;
+  if (reader->status != PLATELAG_OK || fgets(text, size, reader->file) == NULL)
+    return NULL;
+  reader->line++;
+  const size_t length = strlen(text);
+  if (length + 1 == (size_t)size && text[length - 1] != '\n') {
+    reader->status =
+        plag_error_set(reader->error, PLATELAG_ERROR_INPUT, reader->path, reader->line, 0,
+                       "the line is longer than %d bytes; expected \"key = value\"", size - 2);
+    return NULL;
+  }
+  const size_t indent = strspn(text, " \t");
+  memmove(text, text + indent, length - indent + 1);
+  return text;
+}
+
+static int fail(spec_reader *reader, const char *what, const char *found, const char *expected) {
+  if (reader->status == PLATELAG_OK)
+    reader->status = plag_error_set(reader->error, PLATELAG_ERROR_INPUT, reader->path, reader->line,
+                                    0, "%s \"%s\"; expected %s", what, found, expected);
+  return 0;
+}
+
+static int fail_key(spec_reader *reader, const char *name) {
+  plag_text list = {0};
+  for (size_t i = 0; i < KEY_COUNT; i++)
+    plag_text_add_format(&list, "%s%s", i > 0 ? ", " : "one of ", keys[i].name);
+  (void)fail(reader, "unknown key", name, list.bytes != NULL ? list.bytes : "a known key");
+  plag_text_clear(&list);
+  return 0;
+}
+
+static int find_section(const char *section) {
+  if (strcmp(section, "valve") == 0)
+    return 0;
+  if (strcmp(section, "valve bank 1") == 0)
+    return 1;
+  return strcmp(section, "valve bank 2") == 0 ? 2 : -1;
+}
+
+/* Reads a number's text within the key's range. */
+static bool read_number(spec_reader *reader, const spec_key *key, const char *value,
+                        double *number) {
+  char low[PLAG_NUMBER_TEXT_BYTES], high[PLAG_NUMBER_TEXT_BYTES];
+  plag_text expected = {0};
+  const bool read = plag_number_read_all(value, number) && isfinite(*number);
+  if (read && *number >= key->low && *number <= key->high)
+    return true;
+  plag_text_add_format(&expected, "a number from %s to %s, with a decimal point",
+                       plag_number_format_json(key->low, 6, low),
+                       plag_number_format_json(key->high, 6, high));
+  char what[64];
+  (void)snprintf(what, sizeof what, "%s is", key->name);
+  (void)fail(reader, what, value, expected.bytes != NULL ? expected.bytes : "a number");
+  plag_text_clear(&expected);
+  return false;
+}
+
+static int take_key(void *context, const char *section, const char *name, const char *value) {
+  spec_reader *reader = context;
+  if (reader->status != PLATELAG_OK)
+    return 0;
+  const int bank = find_section(section);
+  if (bank < 0)
+    return fail(reader, "a key in section", section, "[valve], [valve bank 1] or [valve bank 2]");
+  size_t index = 0;
+  while (index < KEY_COUNT && strcmp(keys[index].name, name) != 0)
+    index++;
+  if (index == KEY_COUNT)
+    return fail_key(reader, name);
+  given_value *given = &reader->given[bank][index];
+  if (given->line != 0)
+    return fail(reader, "a second", name, "each key once in a section");
+  if (*value == '\0')
+    return fail(reader, "no value behind", name, "\"key = value\"");
+  if (keys[index].kind == KEY_NUMBER && !read_number(reader, &keys[index], value, &given->number))
+    return 0;
+  given->text = plag_arena_copy_text(&reader->spec->arena, value);
+  if (given->text == NULL) {
+    reader->status = plag_error_memory(reader->error, "the spec");
+    return 0;
+  }
+  given->line = reader->line;
+  return 1;
+}
+
+static void apply(platelag_valve_spec *valve, const given_value given[KEY_COUNT]) {
+  for (size_t i = 0; i < KEY_COUNT; i++) {
+    if (given[i].line == 0)
+      continue;
+    char *field = (char *)valve + keys[i].offset;
+    if (keys[i].kind == KEY_TEXT)
+      memcpy(field, &given[i].text, sizeof given[i].text);
+    else
+      memcpy(field, &given[i].number, sizeof given[i].number);
+    if (keys[i].offset == offsetof(platelag_valve_spec, reference_v))
+      valve->reference_given = true;
+  }
+}
+
+/* What can only be seen once all keys are there. */
+static platelag_status check_whole(const platelag_valve_spec *valve, const char *path,
+                                   platelag_error *error) {
+  if (valve->closed_v == valve->open_v)
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, path, 0, 0,
+                          "closed_v and open_v are the same; expected two readings that differ");
+  if (valve->low_limit_pct >= valve->high_limit_pct)
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, path, 0, 0,
+                          "low_limit_pct is not below high_limit_pct");
+  return PLATELAG_OK;
+}
+
+platelag_status platelag_spec_create(platelag_spec **out, platelag_error *error) {
+  *out = NULL;
+  platelag_spec *spec = calloc(1, sizeof *spec);
+  if (spec == NULL)
+    return plag_error_memory(error, "the spec");
+  for (size_t bank = 0; bank <= BANKS; bank++)
+    spec->valve[bank] = defaults;
+  *out = spec;
+  return PLATELAG_OK;
+}
+
+static platelag_status open_file(const char *path, FILE **file, platelag_error *error) {
+  *file = fopen(path, "rbe");
+  if (*file != NULL)
+    return PLATELAG_OK;
+  return plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, path, 0, 0,
+                        "the spec file cannot be opened: %s",
+                        errno == ENOENT   ? "there is no such file"
+                        : errno == EACCES ? "it may not be read"
+                                          : "the system refuses it");
+}
+
+platelag_status platelag_spec_read(const char *path, platelag_spec **out, platelag_error *error) {
+  *out = NULL;
+  spec_reader reader = {.path = path, .error = error, .status = PLATELAG_OK};
+  platelag_status status = open_file(path, &reader.file, error);
+  if (status != PLATELAG_OK)
+    return status;
+  status = platelag_spec_create(&reader.spec, error);
+  if (status != PLATELAG_OK)
+    goto done;
+  const int bad_line = ini_parse_stream(read_line, &reader, take_key, &reader);
+  status = reader.status;
+  if (status != PLATELAG_OK)
+    goto done;
+  if (ferror(reader.file)) {
+    status = plag_error_set(error, PLATELAG_ERROR_IO, path, 0, 0, "the spec file cannot be read");
+    goto done;
+  }
+  if (bad_line != 0) {
+    status = plag_error_set(error, PLATELAG_ERROR_INPUT, path, bad_line > 0 ? bad_line : 0, 0,
+                            "the line is neither \"[section]\" nor \"key = value\"");
+    goto done;
+  }
+  for (size_t bank = 0; bank <= BANKS && status == PLATELAG_OK; bank++) {
+    apply(&reader.spec->valve[bank], reader.given[0]);
+    if (bank > 0)
+      apply(&reader.spec->valve[bank], reader.given[bank]);
+    status = check_whole(&reader.spec->valve[bank], path, error);
+  }
+done:
+  (void)fclose(reader.file);
+  if (status == PLATELAG_OK)
+    *out = reader.spec;
+  else
+    platelag_spec_destroy(reader.spec);
+  return status;
+}
+
+platelag_status platelag_spec_name_columns(platelag_spec *spec, const char *command,
+                                           const char *position, platelag_error *error) {
+  const char *names[2] = {command, position};
+  for (size_t i = 0; i < 2; i++) {
+    if (names[i] == NULL)
+      continue;
+    const char *copy = plag_arena_copy_text(&spec->arena, names[i]);
+    if (copy == NULL)
+      return plag_error_memory(error, "the spec");
+    for (size_t bank = 0; bank <= BANKS; bank++)
+      *(i == 0 ? &spec->valve[bank].command : &spec->valve[bank].position) = copy;
+  }
+  return PLATELAG_OK;
+}
+
+const platelag_valve_spec *platelag_spec_for_bank(const platelag_spec *spec, int bank) {
+  return &spec->valve[bank >= 1 && bank <= BANKS ? bank : 0];
+}
+
+void platelag_spec_destroy(platelag_spec *spec) {
+  if (spec == NULL)
+    return;
+  plag_arena_clear(&spec->arena);
+  free(spec);
+}
