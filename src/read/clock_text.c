@@ -121,7 +121,7 @@ static bool take_zone(reader *from, plag_stamp *out) {
       if (take_whole(&at, &minutes) != 2)
         return false;
     }
-    out->zone_ns = sign * (hours * INT64_C(3600) + minutes * 60) * SECOND_NS;
+    out->zone_ns = sign * (hours * INT64_C(3600) + minutes * INT64_C(60)) * SECOND_NS;
   } else {
     return false;
   }
@@ -169,7 +169,8 @@ static bool take_time(reader *from, plag_stamp *out) {
       part[0] = part[0] % 12 + half;
       out->twelve_hours = true;
     }
-    out->day_ns = (part[0] * INT64_C(3600) + part[1] * 60 + part[2]) * SECOND_NS + fraction;
+    out->day_ns =
+        (part[0] * INT64_C(3600) + part[1] * INT64_C(60) + part[2]) * SECOND_NS + fraction;
   } else {
     out->day_ns = (part[0] * INT64_C(60) + part[1]) * SECOND_NS + fraction;
   }
