@@ -12,7 +12,7 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->high_dither = 0.25;
   expected->air = PLAG_ANSWER_YES; /* the plates go on moving unseen */
   expected->current = PLAG_ANSWER_YES;
-  expected->sweep_smooth = 0.03;
+  expected->sweep_smooth = 0.02;
   expected->meter_reference_bad = (plag_proportion){0.3, 2};
   expected->meter_ground_bad = (plag_proportion){0.3, 2};
   expected->meter_agrees = 0.6;

@@ -1,0 +1,273 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A case: what all captures of one valve say together, and whether a repair helped. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/error.h"
+#include "judge/ambiguity.h"
+#include "judge/build.h"
+#include "judge/evidence.h"
+#include "judge/fusion.h"
+#include "judge/next_tests.h"
+#include "judge/repair.h"
+#include "judge/sweep.h"
+#include "judge/words.h"
+
+#define CASE_EVIDENCE_ROWS 14
+
+/* What one case works on. */
+typedef struct hearing {
+  const platelag_case_input *input;
+  size_t count;
+  const platelag_valve_spec *spec;
+  const platelag_meter *meter;
+  plag_fusion fusion;
+  platelag_finding *finding;
+  platelag_repair repair;
+  bool out_of_memory;
+} hearing;
+
+/* Captures lend their texts only as long as their findings live; a case outlives them. */
+static const char *keep(hearing *of, const char *text) {
+  const char *kept = text == NULL ? NULL : plag_arena_copy_text(&of->finding->store->arena, text);
+  of->out_of_memory |= text != NULL && kept == NULL;
+  return kept;
+}
+
+static const platelag_case_input *leading(const hearing *of) {
+  return of->fusion.main != NULL ? of->fusion.main : of->fusion.sweep;
+}
+
+static void copy_checks(hearing *of) {
+  for (int i = 0; i < PLATELAG_CHECK_COUNT; i++) {
+    of->finding->check[i] = leading(of)->finding->check[i];
+    of->finding->check[i].figure = keep(of, leading(of)->finding->check[i].figure);
+  }
+}
+
+static bool has_code(const platelag_code *code, size_t count, const char *name) {
+  for (size_t i = 0; i < count; i++)
+    if (strcmp(code[i].code, name) == 0)
+      return true;
+  return false;
+}
+
+/* Codes of all captures before the repair, each once: as the first capture that supports it tells
+ * it, else as the first that names it. */
+static void merge_codes(hearing *of) {
+  size_t most = 0;
+  for (size_t c = 0; c < of->count; c++)
+    most += of->input[c].finding->code_count;
+  platelag_code *list =
+      plag_arena_take_array(&of->finding->store->arena, most, sizeof(platelag_code));
+  of->out_of_memory |= most > 0 && list == NULL;
+  if (list == NULL)
+    return;
+  size_t found = 0;
+  for (int wanted = 1; wanted >= 0; wanted--)
+    for (size_t c = 0; c < of->count; c++) {
+      const platelag_finding *finding = of->input[c].finding;
+      if (of->input[c].condition == PLATELAG_CONDITION_AFTER && of->fusion.main != &of->input[c])
+        continue;
+      for (size_t i = 0; i < finding->code_count; i++) {
+        const platelag_code *code = &finding->code[i];
+        if (code->supported != (wanted == 1) || has_code(list, found, code->code))
+          continue;
+        list[found] = *code;
+        list[found].code = keep(of, code->code);
+        list[found].name = keep(of, code->name);
+        list[found].basis = keep(of, code->basis);
+        if (of->out_of_memory)
+          return;
+        found++;
+      }
+    }
+  of->finding->code = list;
+  of->finding->code_count = found;
+}
+
+static int heavier_first(const void *a, const void *b) {
+  const double left = ((const platelag_evidence *)a)->weight;
+  const double right = ((const platelag_evidence *)b)->weight;
+  return (left < right) - (left > right);
+}
+
+/* The leading capture's reasons, the sweep's and the meter's, and the figures of the repair. */
+static void merge_evidence(hearing *of) {
+  plag_arena *arena = &of->finding->store->arena;
+  const platelag_finding *lead = leading(of)->finding;
+  const size_t most = lead->evidence_count + PLAG_EVIDENCE_ROWS + PLAG_REPAIR_FIGURES;
+  platelag_evidence *list = plag_arena_take_array(arena, most, sizeof(platelag_evidence));
+  const platelag_evidence *own = NULL;
+  size_t own_count = 0;
+  of->out_of_memory |=
+      list == NULL ||
+      !plag_evidence_collect(&of->fusion.facts, &of->fusion.posterior, arena, &own, &own_count);
+  if (of->out_of_memory)
+    return;
+  size_t count = 0;
+  for (size_t i = 0; i < lead->evidence_count; i++) {
+    list[count] = lead->evidence[i];
+    list[count].what = keep(of, lead->evidence[i].what);
+    list[count++].unit = keep(of, lead->evidence[i].unit);
+  }
+  for (size_t i = 0; i < own_count; i++)
+    if (leading(of) != of->fusion.sweep || of->fusion.main != NULL)
+      list[count++] = own[i];
+  size_t figures = 0;
+  if (of->repair != PLATELAG_REPAIR_NONE && of->fusion.main != NULL)
+    of->out_of_memory |= !plag_repair_tell(of->fusion.main, of->fusion.after, of->spec, arena,
+                                           list + count, &figures);
+  count += figures;
+  if (count > 0)
+    qsort(list, count, sizeof list[0], heavier_first);
+  of->finding->evidence = list;
+  of->finding->evidence_count = count < CASE_EVIDENCE_ROWS ? count : CASE_EVIDENCE_ROWS;
+}
+
+static const char *repair_words(const hearing *of) {
+  switch (of->repair) {
+  case PLATELAG_REPAIR_NONE:
+    return "";
+  case PLATELAG_REPAIR_REPAIRED:
+    return " After the repair the valve follows within its limits: repaired.";
+  case PLATELAG_REPAIR_BETTER:
+    return " After the repair it is better, but not within its limits.";
+  case PLATELAG_REPAIR_UNCHANGED:
+    return " The capture after the repair shows no change.";
+  case PLATELAG_REPAIR_WORSE:
+    return " After the repair it is worse.";
+  case PLATELAG_REPAIR_CANNOT_TELL:
+    return " Whether the repair helped, these captures cannot tell.";
+  }
+  return "";
+}
+
+static const char *sweep_words(hearing *of) {
+  plag_arena *arena = &of->finding->store->arena;
+  if (of->fusion.main == NULL || of->fusion.sweep == NULL)
+    return "";
+  const plag_sweep sweep = plag_sweep_measure(of->fusion.sweep->fit);
+  if (!of->fusion.swept)
+    return " The hand sweep did not cover enough of the sensor's range to count.";
+  if (sweep.railed)
+    return " By hand off the manifold the signal stays at its rail too.";
+  if (sweep.spots > 0)
+    return plag_words(arena, " By hand off the manifold the signal shows #0 dead or jumping spots.",
+                      sweep.spots);
+  return plag_words(arena,
+                    " By hand off the manifold the sensor passes smoothly over #2 #s: sensor and "
+                    "circuit are not the cause of a constant fault.",
+                    sweep.span, sweep.in_volts ? "V" : "% of travel");
+}
+
+static const char *meter_words(hearing *of) {
+  if (!of->fusion.meter_disagrees)
+    return "";
+  return plag_words(
+      &of->finding->store->arena,
+      " Meter and capture disagree: #2 V at the connector, #2 V recorded; look at the "
+      "wiring between connector and controller, or measure again.",
+      of->meter->signal_v, of->fusion.capture_signal_v);
+}
+
+static void compose_sentence(hearing *of) {
+  const char *sweep = sweep_words(of);
+  const char *meter = meter_words(of);
+  of->out_of_memory |= sweep == NULL || meter == NULL;
+  if (of->out_of_memory)
+    return;
+  const char *lead = leading(of)->finding->sentence;
+  of->finding->sentence =
+      plag_words(&of->finding->store->arena, "#s#s#s#s", lead, sweep, meter, repair_words(of));
+  of->out_of_memory |= of->finding->sentence == NULL;
+}
+
+/* What the case lacks: what its leading capture lacks, unless the other captures settled it. */
+static void say_what_lacks(hearing *of) {
+  platelag_finding *finding = of->finding;
+  static const char *const add_road =
+      "the hand sweep tells the sensor only; add a road capture in which the valve is opened and "
+      "closed at least four times each way";
+  if (finding->kind != PLATELAG_FINDING_UNDECIDED && finding->family != PLATELAG_FAMILY_UNDECIDED)
+    return;
+  const platelag_finding *lead = leading(of)->finding;
+  const char *sentence[4];
+  size_t count = 0;
+  if (of->fusion.main == NULL && of->fusion.swept)
+    sentence[count++] = add_road;
+  else
+    for (; count < lead->lacking_count && count < 4; count++)
+      sentence[count] = keep(of, lead->lacking[count]);
+  if (count == 0 && finding->kind == PLATELAG_FINDING_UNDECIDED)
+    sentence[count++] =
+        plag_ambiguity_between(of->fusion.posterior.best, of->fusion.posterior.second);
+  of->out_of_memory |= !plag_finding_lack(finding, sentence, count);
+}
+
+static void choose_tests(hearing *of) {
+  platelag_finding *finding = of->finding;
+  const char *advice = finding->lacking_count > 0 ? finding->lacking[0] : NULL;
+  of->out_of_memory |= !plag_next_tests_choose(finding->probability, finding->kind, advice,
+                                               of->fusion.swept, &finding->store->arena,
+                                               &finding->next_test, &finding->next_test_count);
+}
+
+static void fuse(hearing *of) {
+  plag_fusion_weigh(of->input, of->count, of->spec, of->meter, &of->fusion);
+  if (of->fusion.after != NULL && of->fusion.main != NULL)
+    of->repair = of->fusion.main->condition == PLATELAG_CONDITION_AFTER
+                     ? PLATELAG_REPAIR_CANNOT_TELL /* nothing to compare with */
+                     : plag_repair_judge(of->fusion.main, of->fusion.after);
+  of->out_of_memory |= !plag_finding_decide(of->finding, &of->fusion.posterior, of->fusion.blocked,
+                                            of->spec->decide_at);
+  copy_checks(of);
+  merge_codes(of);
+  if (!of->out_of_memory)
+    merge_evidence(of);
+  if (!of->out_of_memory)
+    compose_sentence(of);
+  if (!of->out_of_memory)
+    say_what_lacks(of);
+  if (!of->out_of_memory)
+    choose_tests(of);
+}
+
+platelag_status platelag_case_judge(const char *valve, const platelag_case_input *input,
+                                    size_t count, const platelag_valve_spec *spec,
+                                    const platelag_circumstances *circumstances,
+                                    platelag_case **out, platelag_error *error) {
+  *out = NULL;
+  if (count == 0)
+    return plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
+                          "a case needs at least one capture of valve \"%s\"", valve);
+  hearing of = {.input = input,
+                .count = count,
+                .spec = spec,
+                .meter = circumstances == NULL ? NULL : &circumstances->meter};
+  platelag_case *judged = calloc(1, sizeof *judged);
+  of.finding = plag_finding_begin();
+  if (judged == NULL || of.finding == NULL)
+    goto no_memory;
+  fuse(&of);
+  judged->valve = keep(&of, valve);
+  if (of.out_of_memory)
+    goto no_memory;
+  judged->finding = of.finding;
+  judged->repair = of.repair;
+  *out = judged;
+  return PLATELAG_OK;
+no_memory:
+  platelag_finding_destroy(of.finding);
+  free(judged);
+  return plag_error_memory(error, "a case");
+}
+
+void platelag_case_destroy(platelag_case *judged) {
+  if (judged == NULL)
+    return;
+  platelag_finding_destroy(judged->finding);
+  free(judged);
+}
