@@ -24,12 +24,13 @@ typedef struct writer {
   plag_text *names; /* of the channels, with units where the layout puts them there */
   bool begun;       /* bytes were handed over */
   bool first_in_row;
+  bool failed; /* memory ran out for a cell */
 } writer;
 
 static platelag_status hand_over(writer *w, platelag_error *error) {
   plag_text_reset(&w->encoded);
   plag_export_encode(w->layout, !w->begun, &w->text, &w->encoded);
-  if (w->text.failed || w->encoded.failed || w->cell.failed)
+  if (w->text.failed || w->encoded.failed || w->cell.failed || w->failed)
     return plag_error_memory(error, "the text of a practice capture");
   w->begun = true;
   plag_text_reset(&w->text);
@@ -38,6 +39,12 @@ static platelag_status hand_over(writer *w, platelag_error *error) {
 
 /* --- cells ---------------------------------------------------------------------------------------
  */
+
+/* A cell is built anew; that an earlier one lacked memory is not forgotten. */
+static void begin_cell(writer *w) {
+  w->failed = w->failed || w->cell.failed;
+  plag_text_reset(&w->cell);
+}
 
 static void add_cell(writer *w, const char *cell) {
   if (!w->first_in_row)
@@ -69,11 +76,11 @@ static const char *cell_text(const writer *w) {
 static void add_clock(writer *w, int64_t stamp_ms) {
   const plag_export_clock clock = w->layout->clock;
   if (clock == PLAG_CLOCK_DATE_AND_TIME) {
-    plag_text_reset(&w->cell);
+    begin_cell(w);
     plag_export_clock_add(clock, w->decimal, stamp_ms, true, &w->cell);
     add_cell(w, cell_text(w));
   }
-  plag_text_reset(&w->cell);
+  begin_cell(w);
   plag_export_clock_add(clock, w->decimal, stamp_ms, false, &w->cell);
   add_cell(w, cell_text(w));
 }
@@ -92,7 +99,7 @@ static void put_number(writer *w, double value, int decimals) {
 }
 
 static void add_value(writer *w, const plag_record_channel *channel, double value) {
-  plag_text_reset(&w->cell);
+  begin_cell(w);
   const char *unit = plag_export_channel_unit(channel, w->layout->language);
   if (isnan(value)) {
     plag_text_add(&w->cell, w->layout->missing != NULL ? w->layout->missing : "");
@@ -162,7 +169,7 @@ static void add_clock_head(writer *w) {
   const plag_export_layout *layout = w->layout;
   if (layout->clock == PLAG_CLOCK_DATE_AND_TIME)
     add_cell(w, plag_export_frame_word(layout->language, PLAG_WORD_DATE));
-  plag_text_reset(&w->cell);
+  begin_cell(w);
   plag_text_add(&w->cell, plag_export_frame_word(layout->language, PLAG_WORD_TIME));
   const char *unit = plag_export_clock_unit(layout->clock);
   /* Where units stand in cells, or in a column, the clock's has no other place than its name. */

@@ -150,6 +150,7 @@ void plag_plant_step(plag_plant *plant, const plag_surroundings *surroundings) {
   double damping = 0;
   const double duty = delay_duty(plant, surroundings->duty_pct);
   double torque = drive_torque(plant, duty, surroundings->supply_v, &damping);
+  plant->drive_nm = torque;
   torque -= parts->spring_preload_nm + parts->spring_rate_nm_per_rad * plant->angle_rad;
   torque += gas_torque(plant, surroundings->load);
   double at_rest = 0, moving = 0;
@@ -159,6 +160,13 @@ void plag_plant_step(plag_plant *plant, const plag_surroundings *surroundings) {
   else
     step_lugre(plant, torque, damping, at_rest, moving);
   meet_stops(plant);
+}
+
+double plag_plant_pull_pct(const plag_plant *plant) {
+  const plag_plant_parts *parts = &plant->parts;
+  const double spring_nm =
+      parts->spring_preload_nm + parts->spring_rate_nm_per_rad * plant->angle_rad;
+  return 100 * (plant->drive_nm - spring_nm) / plag_plant_span_nm(parts);
 }
 
 double plag_plant_asked_place(const plag_plant_parts *parts, double duty_pct, double supply_v) {

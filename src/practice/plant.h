@@ -66,6 +66,7 @@ typedef struct plag_plant {
   double chamber_kpa; /* vacuum drive only */
   double current_a;   /* motor only */
   double gas_now_nm;
+  double drive_nm; /* what the drive gives now */
   unsigned long step;
   float delayed_duty[PLAG_DELAY_STEPS];
   plag_random gas;
@@ -90,6 +91,10 @@ double plag_plant_place(const plag_plant *plant);
 
 /* Where clean, friction-free, driven plates would rest under a steady duty, 0..1. */
 double plag_plant_asked_place(const plag_plant_parts *parts, double duty_pct, double supply_v);
+
+/* How far friction-free plates would go on from here under the torque of drive and spring now, % of
+ * travel; stops are not looked at. */
+double plag_plant_pull_pct(const plag_plant *plant);
 
 /* Dry friction away from any ridge, warm, as the pull (% of travel) that a held plate needs to
  * leave and the pull that is left where it comes to rest. */

@@ -58,22 +58,43 @@ typedef struct plan {
   plag_friction_law friction;
 } plan;
 
-static platelag_status choose(const char *what, const char *given, const char *const *names,
-                              int *out, platelag_error *error) {
+/* Refuses `given` for what is none of `count` names: as many of them as a message can hold are
+ * told, the rest as a number. */
+static platelag_status refuse_name(const char *what, const char *given,
+                                   const char *(*name_at)(const void *names, size_t index),
+                                   const void *names, size_t count, platelag_error *error) {
+  const size_t room = sizeof error->message - 160;
   plag_text known = {0};
-  for (int index = 0; names[index] != NULL; index++) {
-    if (strcmp(given, names[index]) == 0) {
-      *out = index;
-      plag_text_clear(&known);
-      return PLATELAG_OK;
-    }
-    plag_text_add_format(&known, "%s%s", index > 0 ? ", " : "", names[index]);
-  }
-  const platelag_status status =
-      plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0, "no %s \"%s\"; expected one of: %s",
-                     what, given, known.failed ? "" : known.bytes);
+  size_t index = 0;
+  for (; index < count && known.length < room; index++)
+    plag_text_add_format(&known, "%s%s", index > 0 ? ", " : "", name_at(names, index));
+  if (index < count)
+    plag_text_add_format(&known, " and %zu more", count - index);
+  const platelag_status status = plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
+                                                "no %s \"%.60s\"; expected one of: %s", what, given,
+                                                known.failed ? "" : known.bytes);
   plag_text_clear(&known);
   return status;
+}
+
+static const char *listed_name(const void *names, size_t index) {
+  return ((const char *const *)names)[index];
+}
+
+static const char *layout_name(const void *names, size_t index) {
+  (void)names;
+  return plag_export_layout_at(index)->name;
+}
+
+static platelag_status choose(const char *what, const char *given, const char *const *names,
+                              int *out, platelag_error *error) {
+  int index = 0;
+  for (; names[index] != NULL; index++)
+    if (strcmp(given, names[index]) == 0) {
+      *out = index;
+      return PLATELAG_OK;
+    }
+  return refuse_name(what, given, listed_name, names, (size_t)index, error);
 }
 
 static platelag_status find_layout(const char *name, const plag_export_layout **out,
@@ -81,14 +102,7 @@ static platelag_status find_layout(const char *name, const plag_export_layout **
   *out = plag_export_layout_find(name);
   if (*out != NULL)
     return PLATELAG_OK;
-  plag_text known = {0};
-  for (size_t index = 0; index < plag_export_layout_count(); index++)
-    plag_text_add_format(&known, "%s%s", index > 0 ? ", " : "", plag_export_layout_at(index)->name);
-  const platelag_status status = plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
-                                                "no layout \"%s\"; expected one of: %s", name,
-                                                known.failed ? "" : known.bytes);
-  plag_text_clear(&known);
-  return status;
+  return refuse_name("layout", name, layout_name, NULL, plag_export_layout_count(), error);
 }
 
 static void fill_text(const char **value, const char *fallback) {

@@ -95,8 +95,12 @@ static void watch_valve(plag_world *world, plag_world_valve *valve, double now_s
                                           : plag_plant_asked_place(&valve->healthy.plant, asked_pct,
                                                                    world->driver.battery_v);
   const double pull_pct = 100 * (asked - place);
+  /* Asked for, and already pulled by drive and spring: the drive's own lag is no holding. */
+  const double torque_pct = plag_plant_pull_pct(&valve->plant);
+  const bool pulled = fabs(pull_pct) >= PLAG_HELD_PULL_PCT &&
+                      torque_pct * copysign(1, pull_pct) >= PLAG_HELD_PULL_PCT;
   const bool turned = pull_pct * valve->open_held.pull_pct < 0;
-  if (fabs(place - valve->anchor) > still_within || fabs(pull_pct) < PLAG_HELD_PULL_PCT || turned) {
+  if (fabs(place - valve->anchor) > still_within || !pulled || turned) {
     close_held(world, valve, now_s);
     valve->anchor = place;
     return;

@@ -18,7 +18,9 @@ typedef enum plag_control {
   PLAG_CONTROL_DUTY_CLOSED_LOOP  /* the same, but the desired position is not recorded */
 } plag_control;
 
-/* Plates that stood still although they were asked elsewhere. */
+/* Plates that stood still although they were asked elsewhere and drive and spring pulled them
+ * there.
+ */
 typedef struct plag_held_truth {
   double from_s, to_s;
   double place;       /* share of travel */
