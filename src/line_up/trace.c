@@ -1,135 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "platelag/trace.h"
 
-#include <assert.h>
-#include <stdlib.h>
-
-#include "core/error.h"
-#include "line_up/behaviour.h"
+#include "line_up/line_up.h"
 #include "line_up/roles.h"
-#include "line_up/scale.h"
-#include "line_up/segments.h"
-#include "line_up/updates.h"
-
-struct plag_trace_store {
-  platelag_trace trace; /* first: the trace that is given out */
-  plag_arena arena;
-  plag_notes notes;
-};
-
-const char *platelag_condition_name(platelag_condition condition) {
-  static const char *const name[] = {"road", "rest", "hand_sweep", "after"};
-  return name[condition];
-}
-
-static void note_updates(const plag_updates *updates, const platelag_channel *position,
-                         plag_notes *notes) {
-  plag_text text = {0};
-  if (updates->repeats > 0) {
-    plag_text_add_format(&text,
-                         "the recorder reads \"%s\" anew only at every %d. row; %zu repeated "
-                         "readings were left out",
-                         position->name, updates->rows_per_update, updates->repeats);
-    plag_notes_add(notes, &text);
-  }
-  plag_text_clear(&text);
-}
-
-static void note_desired(const platelag_trace *trace, plag_notes *notes) {
-  plag_text text = {0};
-  plag_text_add_format(
-      &text, "the command is the desired position \"%s\", taken as %s", trace->command->name,
-      trace->command->unit == trace->position->unit && trace->command->unit != PLATELAG_UNIT_UNKNOWN
-          ? "in the unit of the position"
-          : "in % open");
-  if (trace->effort != NULL)
-    plag_text_add_format(&text, "; \"%s\" is the effort", trace->effort->name);
-  plag_notes_add(notes, &text);
-  plag_text_clear(&text);
-}
-
-static platelag_status set_position(const plag_recording *recording, const plag_valve_roles *roles,
-                                    platelag_trace *trace, plag_arena *arena, plag_notes *notes,
-                                    platelag_error *error) {
-  plag_updates updates;
-  const platelag_status status =
-      plag_updates_take(recording, roles->position, arena, &updates, error);
-  if (status != PLATELAG_OK)
-    return status;
-  trace->position = roles->position;
-  trace->sample_count = updates.count;
-  trace->time_ns = updates.time_ns;
-  trace->level = updates.level;
-  trace->level_quantum = plag_updates_quantum(updates.level, updates.count);
-  trace->position_refresh_s = updates.refresh_s;
-  trace->row_period_s = updates.row_period_s;
-  note_updates(&updates, roles->position, notes);
-  return PLATELAG_OK;
-}
-
-/* A recorder that reads one channel after another repeats the command as it does the position. A
- * command alone may change at every k-th row because it was commanded so. */
-static double command_refresh_s(const plag_recording *recording, const platelag_channel *position,
-                                const platelag_channel *command) {
-  const int rows = plag_updates_rows_per_change(recording, command);
-  if (rows == 1 || plag_updates_rows_per_change(recording, position) != rows)
-    return 0.0;
-  const plag_rows_range run = plag_recording_run_rows(recording, command);
-  return rows * plag_updates_median_period_s(command->time_ns + run.first, run.end - run.first);
-}
-
-static void set_command(const plag_recording *recording, const plag_valve_roles *roles,
-                        platelag_trace *trace) {
-  trace->command = roles->command;
-  trace->effort = roles->effort;
-  trace->command_kind = PLATELAG_COMMAND_ABSENT;
-  if (roles->command == NULL)
-    return;
-  trace->command_refresh_s = command_refresh_s(recording, roles->position, roles->command);
-  const plag_behaviour seen =
-      plag_behaviour_of(roles->command, plag_recording_run_rows(recording, roles->command));
-  if (roles->desired)
-    trace->command_kind = PLATELAG_COMMAND_DESIRED;
-  else if (roles->command->kind == PLATELAG_VALUE_STATE ||
-           (seen.at_most_two && seen.highest > seen.lowest))
-    trace->command_kind = PLATELAG_COMMAND_TWO_LEVEL;
-  else
-    trace->command_kind = PLATELAG_COMMAND_DUTY;
-}
-
-static void set_auxiliary(const plag_recording *recording, platelag_trace *trace) {
-  for (int role = PLATELAG_ROLE_ENGINE_SPEED; role < PLATELAG_ROLE_CLOCK; role++)
-    trace->auxiliary[role] = plag_roles_find_auxiliary(recording, (platelag_role)role, trace->bank);
-}
-
-static platelag_status line_up(const plag_recording *recording, plag_valve_roles *roles,
-                               const platelag_spec *spec, struct plag_trace_store *store,
-                               platelag_error *error) {
-  platelag_trace *trace = &store->trace;
-  plag_notes *notes = &store->notes;
-  const platelag_valve_spec *own = platelag_spec_for_bank(spec, roles->bank);
-  platelag_status status =
-      plag_roles_find_command(recording, spec, trace->condition, roles, notes, error);
-  if (status != PLATELAG_OK)
-    return status;
-  trace->bank = roles->bank;
-  trace->valve = roles->bank == 1 ? "bank 1" : roles->bank == 2 ? "bank 2" : "valve";
-  status = set_position(recording, roles, trace, &store->arena, notes, error);
-  if (status != PLATELAG_OK)
-    return status;
-  set_command(recording, roles, trace);
-  set_auxiliary(recording, trace);
-  status = plag_segments_set(recording, &store->arena, trace, error);
-  if (status != PLATELAG_OK)
-    return status;
-  plag_unit_decide(trace, own, notes);
-  plag_scale_set(trace, own, notes);
-  if (trace->command_kind == PLATELAG_COMMAND_DESIRED)
-    note_desired(trace, notes);
-  trace->note_count = notes->count;
-  trace->note = notes->text;
-  return notes->failed ? plag_error_memory(error, "the notes of a trace") : PLATELAG_OK;
-}
 
 platelag_status platelag_trace_count_valves(const platelag_capture *capture, size_t run,
                                             const platelag_spec *spec, platelag_condition condition,
@@ -150,33 +23,11 @@ platelag_status platelag_trace_build(const platelag_capture *capture, size_t run
                                      const platelag_spec *spec, platelag_condition condition,
                                      platelag_trace **out, platelag_error *error) {
   *out = NULL;
-  struct plag_trace_store *store = calloc(1, sizeof *store);
-  if (store == NULL)
-    return plag_error_memory(error, "a trace");
-  store->notes.arena = &store->arena;
-  store->trace.store = store;
-  store->trace.condition = condition;
-  store->trace.run = (int)run;
+  plag_arena arena = {0};
   plag_recording recording;
-  plag_valve_list list;
-  platelag_status status = plag_recording_open(capture, run, &store->arena, &recording, error);
+  platelag_status status = plag_recording_open(capture, run, &arena, &recording, error);
   if (status == PLATELAG_OK)
-    status = plag_roles_find_valves(&recording, spec, &list, error);
-  if (status == PLATELAG_OK) {
-    assert(valve < list.count);
-    status = line_up(&recording, &list.valve[valve], spec, store, error);
-  }
-  if (status == PLATELAG_OK)
-    *out = &store->trace;
-  else
-    platelag_trace_destroy(&store->trace);
+    status = plag_line_up(&recording, valve, spec, condition, out, error);
+  plag_arena_clear(&arena);
   return status;
-}
-
-void platelag_trace_destroy(platelag_trace *trace) {
-  if (trace == NULL)
-    return;
-  struct plag_trace_store *store = (struct plag_trace_store *)trace;
-  plag_arena_clear(&store->arena);
-  free(store);
 }
