@@ -2,6 +2,7 @@
 #include "practice/export.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,8 +10,6 @@
 #include "core/number.h"
 
 enum { CHUNK_BYTES = 128 * 1024, ROWS_A_HEADER = 250 };
-
-static const char vehicle_name[] = "Shuttle 07";
 
 /* What is being written. */
 typedef struct writer {
@@ -24,6 +23,7 @@ typedef struct writer {
   plag_text *names; /* of the channels, with units where the layout puts them there */
   bool begun;       /* bytes were handed over */
   bool first_in_row;
+  char vehicle[16];
   bool failed; /* memory ran out for a cell */
 } writer;
 
@@ -238,7 +238,7 @@ static void add_preamble(writer *w) {
   plag_text_add_format(&w->text,
                        "Recording of a road test\nVehicle: %s\nOperator: workshop 2, bay 4\n"
                        "Remark: cold start, then town and bypass; windows closed\n",
-                       vehicle_name);
+                       w->vehicle);
   for (int line = 5; kind == PLAG_PREAMBLE_LONG && line <= 33; line++)
     plag_text_add_format(&w->text, "Setting %d: %d\n", line - 4, line * 37 % 101);
   plag_text_add_char(&w->text, '\n');
@@ -254,7 +254,7 @@ static void add_footer(writer *w) {
 
 static void add_wide_row(writer *w, int64_t stamp_ms, const double *value) {
   if (w->layout->vehicle_column)
-    add_cell(w, vehicle_name);
+    add_cell(w, w->vehicle);
   add_clock(w, stamp_ms);
   for (size_t index = 0; index < w->record->channel_count; index++)
     add_value(w, &w->record->channel[index], value[index]);
@@ -330,6 +330,7 @@ platelag_status plag_export_write(const plag_export_layout *layout, const plag_r
               .separator = layout->separator != 0 ? layout->separator : ',',
               .decimal = layout->decimal != 0 ? layout->decimal : '.',
               .first_in_row = true};
+  (void)snprintf(w.vehicle, sizeof w.vehicle, "Shuttle %02u", record->vehicle % 100);
   const platelag_status status = make_names(&w)
                                      ? write_all(&w, error)
                                      : plag_error_memory(error, "the header of a practice capture");

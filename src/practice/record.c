@@ -146,7 +146,7 @@ static bool make_room(plag_record *record, size_t *stamp_room, size_t *value_roo
 
 platelag_status plag_record_make(const plag_record_order *order, plag_world *world,
                                  plag_record *out, platelag_error *error) {
-  *out = (plag_record){0};
+  *out = (plag_record){.vehicle = (unsigned)(order->seed % 100)};
   plag_random random = plag_random_start(order->seed, PLAG_STREAM_RECORDER, order->part);
   const double period_s = 1 / order->rows_per_second;
   size_t stamp_room = 0, value_room = 0;

@@ -40,6 +40,7 @@ typedef struct plag_record_channel {
 } plag_record_channel;
 
 typedef struct plag_record {
+  unsigned vehicle; /* its number in the fleet, 0..99 */
   size_t channel_count;
   plag_record_channel *channel;
   size_t row_count;

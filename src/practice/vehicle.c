@@ -23,8 +23,9 @@ static void draw_motor(plag_plant_parts *parts, plag_random *random) {
   parts->resistance_ohm = plag_random_between(random, 10, 14);
   const double full_nm = plag_random_between(random, 0.38, 0.55);
   parts->torque_constant = full_nm * parts->resistance_ohm / NOMINAL_SUPPLY_V;
-  fit_spring(parts, full_nm, plag_random_between(random, 0.05, 0.10),
-             plag_random_between(random, 0.88, 0.95));
+  const double low = plag_random_between(random, 0.05, 0.10);
+  const double high = plag_random_between(random, 0.88, 0.95);
+  fit_spring(parts, full_nm, low, high);
   parts->inertia_kg_m2 = plag_random_between(random, 0.8e-4, 1.6e-4);
   /* Spring rate times the time constant that is wanted, less what the motor's own voltage damps. */
   const double motor_nm_s = parts->torque_constant * parts->torque_constant / parts->resistance_ohm;
@@ -39,8 +40,9 @@ static void draw_vacuum(plag_plant_parts *parts, plag_random *random) {
   parts->vacuum_kpa = plag_random_between(random, 45, 60);
   const double full_nm = plag_random_between(random, 0.45, 0.70);
   parts->diaphragm_nm_per_kpa = full_nm / parts->vacuum_kpa;
-  fit_spring(parts, full_nm, plag_random_between(random, 0.06, 0.12),
-             plag_random_between(random, 0.86, 0.94));
+  const double low = plag_random_between(random, 0.06, 0.12);
+  const double high = plag_random_between(random, 0.86, 0.94);
+  fit_spring(parts, full_nm, low, high);
   parts->inertia_kg_m2 = plag_random_between(random, 0.9e-4, 1.8e-4);
   const double lag_s = plag_random_between(random, 0.015, 0.030);
   parts->viscous_opening_nm_s = parts->spring_rate_nm_per_rad * lag_s;

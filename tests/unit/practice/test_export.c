@@ -28,7 +28,7 @@ static const struct {
     {"french_semicolon", ";2\xA0"},
     {"spanish_tab", "\xEF\xBB\xBF"
                     "Tiempo [s]\t"},
-    {"preamble", "Vehicle: Shuttle 07\n"},
+    {"preamble", "Vehicle: Shuttle 11\n"},
     {"long_preamble", "Setting 29: "},
     {"sep_line", "sep=;\n"},
     {"units_row", "\ns,rpm,%,%,"},
@@ -62,7 +62,7 @@ static const struct {
     {"wider_than_header", " (V)\n0.000;"},
     {"footer", "\r\nEnd of recording\r\n"},
     {"repeated_header", "\nTime (s),Engine"},
-    {"vehicle_column", "\nShuttle 07,2024"},
+    {"vehicle_column", "\nShuttle 11,2024"},
     {"missing_words", ",N/A,"},
     {"missing_dashes", ";--;"},
     {"missing_null", ",null,"},
