@@ -76,23 +76,41 @@ static double correlation_of(const correlation *sums) {
   return (sums->xy - sums->x * sums->y / sums->count) / scale;
 }
 
-static double correlation_at(const platelag_channel *leader, plag_rows_range leader_rows,
-                             const platelag_channel *follower, plag_rows_range follower_rows,
-                             int64_t lag_ns) {
+/* What a channel held at `at_ns`; walks on from `row`, the first row after the last time asked. */
+typedef struct held_value {
+  const platelag_channel *channel;
+  size_t row;
+  double value; /* NaN before the first */
+} held_value;
+
+enum { MOST_ROWS_BACK = 256 }; /* in which a sparse channel must have a value */
+
+static held_value hold_from(const platelag_channel *channel, int64_t at_ns) {
+  held_value held = {.channel = channel, .value = NAN};
+  held.row = plag_recording_rows(channel, INT64_MIN, at_ns).end;
+  for (size_t back = 1; back <= held.row && back <= MOST_ROWS_BACK && isnan(held.value); back++)
+    held.value = channel->value[held.row - back];
+  return held;
+}
+
+static double value_at(held_value *held, int64_t at_ns) {
+  for (; held->row < held->channel->count && held->channel->time_ns[held->row] <= at_ns;
+       held->row++)
+    if (!isnan(held->channel->value[held->row]))
+      held->value = held->channel->value[held->row];
+  return held->value;
+}
+
+static double correlation_at(const platelag_channel *leader, const platelag_channel *follower,
+                             plag_rows_range rows, int64_t lag_ns) {
   correlation sums = {0};
   for (size_t block = 0; block < BLOCKS; block++) {
-    const plag_rows_range part = block_of(follower_rows, block);
+    const plag_rows_range part = block_of(rows, block);
     if (part.first >= part.end)
       continue;
-    const plag_rows_range past =
-        plag_recording_rows(leader, INT64_MIN, follower->time_ns[part.first] - lag_ns);
-    size_t held = past.end;
+    held_value held = hold_from(leader, follower->time_ns[part.first] - lag_ns);
     for (size_t row = part.first; row < part.end; row++) {
-      while (held < leader_rows.end && leader->time_ns[held] <= follower->time_ns[row] - lag_ns)
-        held++;
-      if (held <= leader_rows.first)
-        continue;
-      const double x = leader->value[held - 1];
+      const double x = value_at(&held, follower->time_ns[row] - lag_ns);
       const double y = follower->value[row];
       if (!isnan(x) && !isnan(y))
         correlate(&sums, x, y);
@@ -101,13 +119,12 @@ static double correlation_at(const platelag_channel *leader, plag_rows_range lea
   return correlation_of(&sums);
 }
 
-double plag_behaviour_follows(const platelag_channel *leader, plag_rows_range leader_rows,
-                              const platelag_channel *follower, plag_rows_range follower_rows) {
+double plag_behaviour_follows(const platelag_channel *leader, const platelag_channel *follower,
+                              plag_rows_range rows) {
   static const double lag_s[] = {0.0, 0.15, 0.35, 0.7, 1.5};
   double best = 0.0;
   for (size_t i = 0; i < sizeof lag_s / sizeof lag_s[0]; i++) {
-    const double found = correlation_at(leader, leader_rows, follower, follower_rows,
-                                        (int64_t)llround(lag_s[i] * 1e9));
+    const double found = correlation_at(leader, follower, rows, (int64_t)llround(lag_s[i] * 1e9));
     if (fabs(found) > fabs(best))
       best = found;
   }

@@ -17,10 +17,10 @@ typedef struct plag_behaviour {
 
 plag_behaviour plag_behaviour_of(const platelag_channel *channel, plag_rows_range rows);
 
-/* How strongly `follower` follows `leader`: the correlation, -1..1, at the best of a few lags from
- * 0 to 1.5 s, later meaning the follower. 0 when either never varies. */
-double plag_behaviour_follows(const platelag_channel *leader, plag_rows_range leader_rows,
-                              const platelag_channel *follower, plag_rows_range follower_rows);
+/* How strongly `follower`, in its `rows`, follows `leader`: the correlation, -1..1, at the best of
+ * a few lags from 0 to 1.5 s, later meaning the follower. 0 when either never varies. */
+double plag_behaviour_follows(const platelag_channel *leader, const platelag_channel *follower,
+                              plag_rows_range rows);
 
 /* Whether two channels hold the same samples. */
 bool plag_behaviour_same(const platelag_channel *a, const platelag_channel *b);

@@ -99,9 +99,8 @@ plag_candidates plag_candidates_find(const plag_recording *recording, platelag_r
   plag_candidates weighed = {0};
   for (size_t i = 0; i < found.count; i++) {
     plag_candidate candidate = found.candidate[i];
-    const double follows = plag_behaviour_follows(
-        candidate.channel, plag_recording_run_rows(recording, candidate.channel), follower,
-        plag_recording_run_rows(recording, follower));
+    const double follows = plag_behaviour_follows(candidate.channel, follower,
+                                                  plag_recording_run_rows(recording, follower));
     candidate.score += 0.25 * fabs(follows);
     add(&weighed, candidate);
   }

@@ -69,8 +69,7 @@ static double command_refresh_s(const plag_recording *recording, const platelag_
   const int rows = plag_updates_rows_per_change(recording, command);
   if (rows == 1 || plag_updates_rows_per_change(recording, position) != rows)
     return 0.0;
-  const plag_rows_range run = plag_recording_run_rows(recording, command);
-  return rows * plag_updates_median_period_s(command->time_ns + run.first, run.end - run.first);
+  return rows * plag_updates_present_period_s(command, plag_recording_run_rows(recording, command));
 }
 
 static void set_command(const plag_recording *recording, const plag_valve_roles *roles,

@@ -100,15 +100,11 @@ static void note_inverted(const platelag_trace *trace, plag_notes *notes) {
 
 /* Which way the sensor counts where rest levels cannot say: how level and command go together. */
 static bool counts_down(const platelag_trace *trace) {
-  if (trace->command == NULL)
+  if (trace->command == NULL || trace->sample_count == 0)
     return false;
-  const plag_rows_range command_rows = {0, trace->command->count};
-  const plag_rows_range position_rows =
-      trace->sample_count > 0 ? plag_recording_rows(trace->position, trace->time_ns[0],
-                                                    trace->time_ns[trace->sample_count - 1])
-                              : (plag_rows_range){0, 0};
-  return plag_behaviour_follows(trace->command, command_rows, trace->position, position_rows) <
-         -CLEAR_CORRELATION;
+  const plag_rows_range rows = plag_recording_rows(trace->position, trace->time_ns[0],
+                                                   trace->time_ns[trace->sample_count - 1]);
+  return plag_behaviour_follows(trace->command, trace->position, rows) < -CLEAR_CORRELATION;
 }
 
 /* The stops as the trace shows them, closed first. */

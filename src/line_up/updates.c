@@ -132,8 +132,7 @@ static size_t gather(walker walk, plag_rows_range rows, int64_t *time_ns, double
   return count;
 }
 
-/* The median time between present rows, from the channel itself. */
-static double present_period_s(const platelag_channel *channel, plag_rows_range rows) {
+double plag_updates_present_period_s(const platelag_channel *channel, plag_rows_range rows) {
   double period[MOST_LOOKED_AT];
   size_t count = 0;
   int64_t last_ns = -1;
@@ -147,11 +146,21 @@ static double present_period_s(const platelag_channel *channel, plag_rows_range 
   return count > 0 ? plag_median(period, count) : 0.0;
 }
 
+/* Of `count` stamps, a few thousand spread evenly. */
+static double median_period_s(const int64_t *time_ns, size_t count) {
+  double period[MOST_LOOKED_AT];
+  size_t taken = 0;
+  const size_t stride = 1 + count / MOST_LOOKED_AT;
+  for (size_t i = 1; i < count && taken < MOST_LOOKED_AT; i += stride)
+    period[taken++] = (double)(time_ns[i] - time_ns[i - 1]) * 1e-9;
+  return taken > 0 ? plag_median(period, taken) : 0.0;
+}
+
 platelag_status plag_updates_take(const plag_recording *recording, const platelag_channel *channel,
                                   plag_arena *arena, plag_updates *out, platelag_error *error) {
   const plag_rows_range rows = plag_recording_run_rows(recording, channel);
   *out = (plag_updates){.rows_per_update = plag_updates_rows_per_change(recording, channel)};
-  out->row_period_s = present_period_s(channel, rows);
+  out->row_period_s = plag_updates_present_period_s(channel, rows);
   const walker start = {.recording = recording,
                         .channel = channel,
                         .rows_per_update = out->rows_per_update,
@@ -172,17 +181,8 @@ platelag_status plag_updates_take(const plag_recording *recording, const platela
     out->time_ns = time_ns;
     out->level = level;
   }
-  out->refresh_s = plag_updates_median_period_s(out->time_ns, out->count);
+  out->refresh_s = median_period_s(out->time_ns, out->count);
   return PLATELAG_OK;
-}
-
-double plag_updates_median_period_s(const int64_t *time_ns, size_t count) {
-  double period[MOST_LOOKED_AT];
-  size_t taken = 0;
-  const size_t stride = 1 + count / MOST_LOOKED_AT;
-  for (size_t i = 1; i < count && taken < MOST_LOOKED_AT; i += stride)
-    period[taken++] = (double)(time_ns[i] - time_ns[i - 1]) * 1e-9;
-  return taken > 0 ? plag_median(period, taken) : 0.0;
 }
 
 double plag_updates_quantum(const double *level, size_t count) {

@@ -26,9 +26,9 @@ platelag_status plag_updates_take(const plag_recording *recording, const platela
  * change at multiples of k rows after its last change. */
 int plag_updates_rows_per_change(const plag_recording *recording, const platelag_channel *channel);
 
-/* The median time between `count` stamps; 0 for fewer than two. At most a few thousand are looked
- * at, spread evenly. */
-double plag_updates_median_period_s(const int64_t *time_ns, size_t count);
+/* The median time between present rows of a channel, of the first few thousand; 0 for fewer than
+ * two. */
+double plag_updates_present_period_s(const platelag_channel *channel, plag_rows_range rows);
 
 /* The smallest step between neighbours that is seen often enough to be the converter's; 0 when
  * there is no step. */
