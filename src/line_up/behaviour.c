@@ -15,11 +15,9 @@ static plag_rows_range block_of(plag_rows_range rows, size_t index) {
 }
 
 plag_behaviour plag_behaviour_of(const platelag_channel *channel, plag_rows_range rows) {
-  plag_behaviour seen = {.lowest = NAN, .highest = NAN, .at_most_two = true};
+  plag_behaviour seen = {.lowest = NAN, .highest = NAN};
   size_t pairs = 0;
   size_t changes = 0;
-  double other = NAN;
-  double first = NAN;
   for (size_t block = 0; block < BLOCKS; block++) {
     const plag_rows_range part = block_of(rows, block);
     double last = NAN;
@@ -33,12 +31,6 @@ plag_behaviour plag_behaviour_of(const platelag_channel *channel, plag_rows_rang
       pairs += (size_t)!isnan(last);
       changes += (size_t)(!isnan(last) && value != last);
       last = value;
-      if (isnan(first))
-        first = value;
-      else if (value != first && isnan(other))
-        other = value;
-      else if (value != first && value != other)
-        seen.at_most_two = false;
     }
   }
   seen.change_share = pairs > 0 ? (double)changes / (double)pairs : 0.0;

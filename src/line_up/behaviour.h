@@ -12,7 +12,6 @@ typedef struct plag_behaviour {
   double lowest;  /* of those; NaN for none */
   double highest;
   double change_share; /* of pairs of neighbours that differ */
-  bool at_most_two;    /* no more than two values were seen */
 } plag_behaviour;
 
 plag_behaviour plag_behaviour_of(const platelag_channel *channel, plag_rows_range rows);

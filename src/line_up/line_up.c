@@ -5,7 +5,6 @@
 #include <stdlib.h>
 
 #include "core/error.h"
-#include "line_up/behaviour.h"
 #include "line_up/roles.h"
 #include "line_up/scale.h"
 #include "line_up/segments.h"
@@ -66,29 +65,20 @@ static platelag_status set_position(const plag_recording *recording, const plag_
  * command alone may change at every k-th row because it was commanded so. */
 static double command_refresh_s(const plag_recording *recording, const platelag_channel *position,
                                 const platelag_channel *command) {
-  const int rows = plag_updates_rows_per_change(recording, command);
-  if (rows == 1 || plag_updates_rows_per_change(recording, position) != rows)
+  const int rows = plag_updates_rows_per_change(recording, position);
+  if (rows == 1 || !plag_updates_changes_fit(recording, command, rows))
     return 0.0;
   return rows * plag_updates_present_period_s(command, plag_recording_run_rows(recording, command));
 }
 
-static void set_command(const plag_recording *recording, const plag_valve_roles *roles,
-                        platelag_trace *trace) {
-  trace->command = roles->command;
-  trace->effort = roles->effort;
-  trace->command_kind = PLATELAG_COMMAND_ABSENT;
+static platelag_command_kind kind_of(const plag_valve_roles *roles, const platelag_trace *trace) {
   if (roles->command == NULL)
-    return;
-  trace->command_refresh_s = command_refresh_s(recording, roles->position, roles->command);
-  const plag_behaviour seen =
-      plag_behaviour_of(roles->command, plag_recording_run_rows(recording, roles->command));
+    return PLATELAG_COMMAND_ABSENT;
   if (roles->desired)
-    trace->command_kind = PLATELAG_COMMAND_DESIRED;
-  else if (roles->command->kind == PLATELAG_VALUE_STATE ||
-           (seen.at_most_two && seen.highest > seen.lowest))
-    trace->command_kind = PLATELAG_COMMAND_TWO_LEVEL;
-  else
-    trace->command_kind = PLATELAG_COMMAND_DUTY;
+    return PLATELAG_COMMAND_DESIRED;
+  return roles->command->kind == PLATELAG_VALUE_STATE || plag_segments_is_two_level(trace)
+             ? PLATELAG_COMMAND_TWO_LEVEL
+             : PLATELAG_COMMAND_DUTY;
 }
 
 static void set_auxiliary(const plag_recording *recording, platelag_trace *trace) {
@@ -111,11 +101,15 @@ static platelag_status line_up(const plag_recording *recording, plag_valve_roles
   status = set_position(recording, roles, trace, &store->arena, notes, error);
   if (status != PLATELAG_OK)
     return status;
-  set_command(recording, roles, trace);
+  trace->command = roles->command;
+  trace->effort = roles->effort;
+  if (roles->command != NULL)
+    trace->command_refresh_s = command_refresh_s(recording, roles->position, roles->command);
   set_auxiliary(recording, trace);
   status = plag_segments_set(recording, &store->arena, trace, error);
   if (status != PLATELAG_OK)
     return status;
+  trace->command_kind = kind_of(roles, trace);
   plag_unit_decide(trace, own, notes);
   plag_scale_set(trace, own, notes);
   if (trace->command_kind == PLATELAG_COMMAND_DESIRED)

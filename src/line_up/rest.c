@@ -105,11 +105,12 @@ plag_rest plag_rest_learn(const platelag_trace *trace, plag_believable believabl
   if (trace->command == NULL || !(trace->command_highest > trace->command_lowest))
     return (plag_rest){.at_low = NAN, .at_high = NAN};
   const plag_believable all = {-INFINITY, INFINITY};
-  for (size_t i = 0; i < 2 * sizeof PATIENCE / sizeof PATIENCE[0]; i++) {
-    const size_t patience = i / 2;
+  const size_t patiences = sizeof PATIENCE / sizeof PATIENCE[0];
+  for (size_t i = 0; i < 2 * patiences; i++) {
+    const size_t patience = i % patiences;
     const resting rule = {.near_share = PATIENCE[patience].near_share,
                           .settle_ns = (int64_t)llround(PATIENCE[patience].settle_s * 1e9),
-                          .believable = i % 2 == 0 ? believable : all};
+                          .believable = i < patiences ? believable : all};
     if (walk(trace, &rule, &low, &high))
       return outer_quartiles(&low, &high);
   }

@@ -133,7 +133,9 @@ static bool is_reference_after_all(const platelag_trace *trace, const plag_rest 
 static void set_learned(platelag_trace *trace, const plag_rest *rest, plag_notes *notes) {
   set_stops(trace, PLATELAG_SCALE_LEARNED, rest->at_low, rest->at_high);
   const bool small = fabs(rest->at_high - rest->at_low) < SMALL_SPAN_SHARE * range_of(trace);
-  note_stops(trace, "by the rest levels learned from this capture",
+  note_stops(trace,
+             trace->command != NULL ? "by the rest levels learned from this capture"
+                                    : "by the range visited, learned from this capture",
              small ? ", a small span: plates that never moved fully look like this too; give "
                      "closed_v and open_v in a spec"
                    : "; plates that always stop short of an end are seen only with closed_v and "

@@ -87,3 +87,19 @@ platelag_status plag_segments_set(const plag_recording *recording, plag_arena *a
     return PLATELAG_OK;
   return set_changes(recording, arena, trace, segment, error);
 }
+
+bool plag_segments_is_two_level(const platelag_trace *trace) {
+  if (!(trace->command_highest > trace->command_lowest))
+    return false;
+  for (size_t i = 0; i < trace->segment_count; i++) {
+    const double start = trace->segment[i].command_at_start;
+    if (start > trace->command_lowest && start < trace->command_highest)
+      return false;
+  }
+  for (size_t i = 0; i < trace->change_count; i++) {
+    const double to = trace->command->value[trace->change_row[i]];
+    if (to > trace->command_lowest && to < trace->command_highest)
+      return false;
+  }
+  return true;
+}

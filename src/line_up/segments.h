@@ -13,4 +13,7 @@
 platelag_status plag_segments_set(const plag_recording *recording, plag_arena *arena,
                                   platelag_trace *trace, platelag_error *error);
 
+/* Whether the command, which has been set, only ever takes two values. */
+bool plag_segments_is_two_level(const platelag_trace *trace);
+
 #endif

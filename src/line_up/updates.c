@@ -21,8 +21,10 @@ static bool in_run(const plag_recording *recording, size_t *segment, int64_t tim
   return *segment < recording->segment_count && time_ns >= recording->segment[*segment].from_ns;
 }
 
-int plag_updates_rows_per_change(const plag_recording *recording, const platelag_channel *channel) {
-  size_t multiples[MOST_ROWS_PER_UPDATE + 1] = {0};
+/* How many distances between changes, in present rows, are multiples of each k; returns how many
+ * distances there are. */
+static size_t count_multiples(const plag_recording *recording, const platelag_channel *channel,
+                              size_t multiples[MOST_ROWS_PER_UPDATE + 1]) {
   size_t distances = 0;
   for (size_t s = 0; s < recording->segment_count && distances < MOST_LOOKED_AT; s++) {
     const plag_rows_range rows =
@@ -46,12 +48,25 @@ int plag_updates_rows_per_change(const plag_recording *recording, const platelag
       present++;
     }
   }
+  return distances;
+}
+
+int plag_updates_rows_per_change(const plag_recording *recording, const platelag_channel *channel) {
+  size_t multiples[MOST_ROWS_PER_UPDATE + 1] = {0};
+  const size_t distances = count_multiples(recording, channel, multiples);
   if (distances < FEWEST_DISTANCES)
     return 1;
   for (int k = MOST_ROWS_PER_UPDATE; k > 1; k--)
     if ((double)multiples[k] >= MULTIPLE_SHARE * (double)distances)
       return k;
   return 1;
+}
+
+bool plag_updates_changes_fit(const plag_recording *recording, const platelag_channel *channel,
+                              int rows) {
+  size_t multiples[MOST_ROWS_PER_UPDATE + 1] = {0};
+  const size_t distances = count_multiples(recording, channel, multiples);
+  return distances >= 3 && (double)multiples[rows] >= MULTIPLE_SHARE * (double)distances;
 }
 
 /* Walks the run's present rows and says of each whether it is a true update: a changed value is,

@@ -26,6 +26,11 @@ platelag_status plag_updates_take(const plag_recording *recording, const platela
  * change at multiples of k rows after its last change. */
 int plag_updates_rows_per_change(const plag_recording *recording, const platelag_channel *channel);
 
+/* Whether the channel's changes agree with an update at every `rows`-th row, even if there are too
+ * few of them to find that by themselves. */
+bool plag_updates_changes_fit(const plag_recording *recording, const platelag_channel *channel,
+                              int rows);
+
 /* The median time between present rows of a channel, of the first few thousand; 0 for fewer than
  * two. */
 double plag_updates_present_period_s(const platelag_channel *channel, plag_rows_range rows);

@@ -165,6 +165,40 @@ static void segments_hold_their_own(void **state) {
   plag_test_recording_clear(&made);
 }
 
+/* A round robin of three channels repeats the command too: a change may be two rows older than it
+ * looks. A command that changes at every third row by itself is no sign of that. */
+static void a_round_robin_widens_the_time_of_a_change(void **state) {
+  (void)state;
+  const struct {
+    int rows_per_update;
+    double refresh_s;
+  } row[] = {{3, 0.3}, {1, 0.0}};
+  for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+    double time_s[ROWS];
+    double level[ROWS];
+    double command[ROWS];
+    record(row[i].rows_per_update, 0, 0, 0.005, time_s, level);
+    for (int k = 0; k < ROWS; k++)
+      command[k] = (k / 93) % 2 == 0 ? 11.5 : 83.2;
+    plag_test_recording made = {0};
+    plag_test_recording_add(&made, POSITION, time_s, level, ROWS);
+    plag_test_recording_add(&made, COMMAND, time_s, command, ROWS);
+    platelag_spec *spec = NULL;
+    assert_int_equal(platelag_spec_create(&spec, NULL), PLATELAG_OK);
+    platelag_trace *trace = NULL;
+    assert_int_equal(plag_line_up(&made.recording, 0, spec, PLATELAG_CONDITION_ROAD, &trace, NULL),
+                     PLATELAG_OK);
+    assert_close(trace->command_refresh_s, row[i].refresh_s, 0, 1e-9);
+    assert_int_equal(trace->command_kind, PLATELAG_COMMAND_TWO_LEVEL);
+    const platelag_command_change change = platelag_trace_change_at(trace, 2);
+    assert_close(platelag_seconds(change.by_ns), 27.9, 0, 1e-9);
+    assert_close(platelag_seconds(change.after_ns), 27.9 - fmax(0.1, row[i].refresh_s), 0, 1e-9);
+    platelag_trace_destroy(trace);
+    platelag_spec_destroy(spec);
+    plag_test_recording_clear(&made);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(repeats_are_left_out_by_phase),
@@ -172,6 +206,7 @@ int main(void) {
       cmocka_unit_test(nothing_to_leave_out_is_lent),
       cmocka_unit_test(the_converter_is_found),
       cmocka_unit_test(segments_hold_their_own),
+      cmocka_unit_test(a_round_robin_widens_the_time_of_a_change),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
