@@ -10,13 +10,14 @@
  * a reading that leaves and comes back without being asked to is void, a move that stays is not. */
 #define WANDER_SHARE      0.05 /* of still readings that stray by more than noise */
 #define WANDER_PCT        1.0  /* how far they stray, mean */
-#define MOVE_COST         5.3  /* a move that a recent command change asks for: anywhere in 60 % */
+#define MOVE_COST         4.4  /* a move that a recent command change asks for: anywhere in 60 % */
 #define SLIP_PER_S        0.2  /* sticking plates let go, towards the command */
 #define UNASKED_PER_S     1e-3 /* moves that nothing asks for */
 #define HAND_PER_S        0.3  /* the same where a hand turns the shaft */
 #define VOID_PER_S        2e-3 /* void spans begin */
 #define BACK_PER_S        2.0  /* and end */
 #define ANYWHERE_COST     5.0  /* one reading anywhere in 150 % */
+#define STRAY_COST        1.0  /* each further void reading at a level of its own */
 #define DWELL_COST        0.12 /* each further void reading at the level of the one before */
 #define OPEN_END_COST     5.0  /* a void span that never comes back */
 #define REACH_PCT         12.0 /* how far off the guessed target may be */
@@ -35,7 +36,6 @@ typedef struct lately {
 typedef struct way {
   double cost;
   double valid_pct; /* last valid reading */
-  int64_t valid_ns;
 } way;
 
 typedef struct decoder {
@@ -45,6 +45,8 @@ typedef struct decoder {
   double noise_pct;   /* of one reading */
   double still_cost;  /* at no difference */
   double wander_cost; /* likewise */
+  double costs_dt_s;  /* the spacing that the next four are for */
+  double slip_cost, unasked_cost, enter_cost, leave_cost;
   lately asked;
   way following, voided;
   double previous_pct, previous_move_pct, previous_dt_s;
@@ -79,21 +81,33 @@ static double rare_cost(double per_s, double dt_s) {
   return -log(fmin(per_s * dt_s, 0.3));
 }
 
+/* Logarithms are dear and samples come evenly: they are taken anew only when the spacing changes.
+ */
+static void prepare_costs(decoder *d, double dt_s) {
+  if (fabs(dt_s - d->costs_dt_s) <= 0.1 * d->costs_dt_s)
+    return;
+  d->costs_dt_s = dt_s;
+  d->slip_cost = d->slip_cost;
+  d->unasked_cost = ANYWHERE_COST + rare_cost(d->hand ? HAND_PER_S : UNASKED_PER_S, dt_s);
+  d->enter_cost = ANYWHERE_COST + rare_cost(VOID_PER_S, dt_s);
+  d->leave_cost = rare_cost(BACK_PER_S, dt_s);
+}
+
 /* Cost of plates going from one valid reading to the next. */
-static double move_cost(const decoder *d, double from_pct, double to_pct, double dt_s) {
+static double move_cost(const decoder *d, double from_pct, double to_pct) {
   const double still = still_cost(d, to_pct - from_pct);
   if (still < MOVE_COST)
     return still;
   if (d->hand)
-    return fmin(still, ANYWHERE_COST + rare_cost(HAND_PER_S, dt_s));
+    return fmin(still, d->unasked_cost);
   const double low = fmin(d->asked.low[0], d->asked.low[1]);
   const double high = fmax(d->asked.high[0], d->asked.high[1]);
-  double cost = ANYWHERE_COST + rare_cost(UNASKED_PER_S, dt_s);
+  double cost = d->unasked_cost;
   if (to_pct >= fmin(from_pct, low) - REACH_PCT && to_pct <= fmax(from_pct, high) + REACH_PCT) {
     if (high - low >= RECENT_MOVE_PCT)
       cost = MOVE_COST;
     else if (fabs(to_pct - low) < fabs(from_pct - low))
-      cost = MOVE_COST + rare_cost(SLIP_PER_S, dt_s);
+      cost = d->slip_cost;
   }
   return fmin(still, cost);
 }
@@ -106,32 +120,32 @@ static bool goes_on(const decoder *d, double move_pct, double dt_s) {
   return fabs(move_pct) <= 2.5 * before * dt_s && fabs(d->previous_move_pct) > 2.0 * d->noise_pct;
 }
 
-static void start(decoder *d, int64_t now_ns, double travel_pct) {
-  d->following = (way){.valid_pct = travel_pct, .valid_ns = now_ns};
-  d->voided = (way){.cost = ANYWHERE_COST, .valid_pct = NAN, .valid_ns = now_ns};
+static void start(decoder *d, double travel_pct) {
+  d->following = (way){.valid_pct = travel_pct};
+  d->voided = (way){.cost = ANYWHERE_COST + OPEN_END_COST, .valid_pct = NAN};
   d->previous_pct = travel_pct;
   d->previous_dt_s = 0.0;
 }
 
 /* Back into following. Where no reading was valid yet, anywhere will do. */
-static double return_cost(const decoder *d, double travel_pct, int64_t now_ns, double dt_s) {
-  const double leave = rare_cost(BACK_PER_S, dt_s);
+static double return_cost(const decoder *d, double travel_pct) {
   if (isnan(d->voided.valid_pct))
-    return leave + ANYWHERE_COST;
-  return leave + move_cost(d, d->voided.valid_pct, travel_pct,
-                           platelag_seconds(now_ns - d->voided.valid_ns));
+    return d->leave_cost + ANYWHERE_COST;
+  return d->leave_cost + move_cost(d, d->voided.valid_pct, travel_pct);
 }
 
 /* One reading on; returns the back-pointers of both modes. */
-static unsigned char advance(decoder *d, int64_t now_ns, double travel_pct, double dt_s) {
+static unsigned char advance(decoder *d, double travel_pct, double dt_s) {
   const double move = travel_pct - d->previous_pct;
-  double stay = move_cost(d, d->previous_pct, travel_pct, dt_s);
+  prepare_costs(d, dt_s);
+  double stay = move_cost(d, d->previous_pct, travel_pct);
   if (stay > MOVE_COST && goes_on(d, move, dt_s))
     stay = MOVE_COST;
   const double from_following = d->following.cost + stay;
-  const double from_void = d->voided.cost + return_cost(d, travel_pct, now_ns, dt_s);
-  const double into_void = d->following.cost + rare_cost(VOID_PER_S, dt_s) + ANYWHERE_COST;
-  const double on_in_void = d->voided.cost + fmin(ANYWHERE_COST, DWELL_COST + still_cost(d, move));
+  const double from_void = d->voided.cost + return_cost(d, travel_pct);
+  const double into_void = d->following.cost + d->enter_cost;
+  const double on_in_void =
+      d->voided.cost + fmin(ANYWHERE_COST + STRAY_COST, DWELL_COST + still_cost(d, move));
   unsigned char back = 0;
   if (from_void < from_following)
     back |= BACK_TO_FOLLOWING;
@@ -143,7 +157,7 @@ static unsigned char advance(decoder *d, int64_t now_ns, double travel_pct, doub
     voided = d->following;
     voided.cost = into_void;
   }
-  d->following = (way){fmin(from_following, from_void), travel_pct, now_ns};
+  d->following = (way){fmin(from_following, from_void), travel_pct};
   d->voided = voided;
   d->previous_move_pct = move;
   d->previous_dt_s = dt_s;
@@ -179,10 +193,10 @@ static void decode_segment(decoder *d, size_t index, unsigned char *mode) {
     }
     remember(&d->asked, now_ns, target_pct);
     if (i == first)
-      start(d, now_ns, travel_pct);
+      start(d, travel_pct);
     else
-      mode[i] = advance(d, now_ns, travel_pct,
-                        fmax(platelag_seconds(now_ns - trace->time_ns[i - 1]), 1e-6));
+      mode[i] =
+          advance(d, travel_pct, fmax(platelag_seconds(now_ns - trace->time_ns[i - 1]), 1e-6));
   }
   if (end > first)
     trace_back(mode, first, end, d->voided.cost + OPEN_END_COST < d->following.cost);

@@ -16,26 +16,37 @@
 #define DROP            1.353 /* chi-square of one, 90 %, halved */
 #define UNRESOLVED      2.5   /* high this many times low: a bracket, no number */
 #define LEAST_NOISE_PCT 0.02
-#define FLAT_ROUNDS     3  /* refinements of the search */
-#define MOST_LAGS       60 /* of the residuals' autocorrelation */
-#define BISECTIONS      4
+#define MOST_LAGS       40  /* of the residuals' autocorrelation */
+#define LEAST_GAIN      4.0 /* of log likelihood, for a band to be seen at all */
+#define BISECTIONS      5
+#define WIDE_NOISE      0.12 /* of the pull that lets go, while thresholds are looked for */
+#define OVERSHOOT       0.5  /* plates may land this share of the pull beyond the target */
 
 /* What the search stands on. */
 typedef struct search {
   const plag_stiction_record *record;
   double noise_pct;
-  double highest_pct; /* no band is wider */
+  double highest_pct; /* no plates need more pull */
 } search;
 
+/* The element by the two pulls that act apart, which makes them all but independent: plates leave
+ * at fS, which the moments of release show, and land fD behind, which levels at rest show. */
 typedef struct place {
+  double leave_pct, behind_pct;
   plag_stiction element;
   plag_stiction_score score;
 } place;
 
-static place try_place(const search *s, plag_stiction element) {
-  element.stick_band_pct = fmin(fmax(element.stick_band_pct, 0.0), s->highest_pct);
-  element.slip_jump_pct = fmin(fmax(element.slip_jump_pct, 0.0), s->highest_pct);
-  return (place){element, plag_stiction_try(s->record, &element, s->noise_pct)};
+/* Bounds, then the cost. */
+static place try_pulls(const search *s, const plag_stiction *kind, double leave_pct,
+                       double behind_pct) {
+  place at = {.element = *kind};
+  at.leave_pct = fmin(fmax(leave_pct, 0.0), s->highest_pct);
+  at.behind_pct = fmin(fmax(behind_pct, -OVERSHOOT * at.leave_pct), at.leave_pct);
+  at.element.stick_band_pct = at.leave_pct + at.behind_pct;
+  at.element.slip_jump_pct = at.leave_pct - at.behind_pct;
+  at.score = plag_stiction_try(s->record, &at.element, s->noise_pct);
+  return at;
 }
 
 static bool better(place *best, place other) {
@@ -47,36 +58,35 @@ static bool better(place *best, place other) {
 
 /* Compass search with shrinking steps. The likelihood has kinks where a threshold crosses a change
  * of the command, so no slope is asked for. */
-static place search_compass(const search *s, place best, double band_step, double jump_step,
-                            double least_step) {
-  static const double ways[][2] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {-1, -1}};
-  while (fmax(band_step, jump_step) > least_step) {
-    bool improved = false;
-    for (size_t k = 0; k < sizeof ways / sizeof ways[0]; k++) {
-      plag_stiction to = best.element;
-      to.stick_band_pct += ways[k][0] * band_step;
-      to.slip_jump_pct += ways[k][1] * jump_step;
-      improved = better(&best, try_place(s, to)) || improved;
-    }
-    if (!improved) {
-      band_step *= 0.5;
-      jump_step *= 0.5;
-    }
+static place search_compass(const search *s, place best, double step, double least_step) {
+  double leave_step = step;
+  double behind_step = step;
+  while (fmax(leave_step, behind_step) > least_step) {
+    const plag_stiction kind = best.element;
+    const bool left =
+        better(&best, try_pulls(s, &kind, best.leave_pct + leave_step, best.behind_pct)) ||
+        better(&best, try_pulls(s, &kind, best.leave_pct - leave_step, best.behind_pct));
+    const bool lagged =
+        better(&best, try_pulls(s, &kind, best.leave_pct, best.behind_pct + behind_step)) ||
+        better(&best, try_pulls(s, &kind, best.leave_pct, best.behind_pct - behind_step));
+    leave_step *= left ? 1.0 : 0.4;
+    behind_step *= lagged ? 1.0 : 0.4;
   }
   return best;
 }
 
 /* Robust spread of what the element leaves unexplained where timing plays no part. */
-static double leftover_pct(plag_model *model, const plag_stiction_record *record,
-                           const plag_stiction_score *score, double least_pct) {
+static double leftover_pct(plag_model *model, const plag_stiction_record *record, const place *best,
+                           double least_pct) {
   const size_t mark = plag_workspace_mark(model->workspace);
   double *left = plag_workspace_take(model->workspace, record->sample_count, sizeof left[0]);
   if (!left)
     return least_pct;
+  (void)plag_stiction_try(record, &best->element, least_pct); /* the best's prediction again */
   size_t count = 0;
   for (size_t i = 0; i < record->sample_count; i++)
     if (record->spread_pct2[i] <= 4.0 * least_pct * least_pct)
-      left[count++] = fabs(plag_stiction_residual(record, score, i));
+      left[count++] = fabs(plag_stiction_residual(record, &best->score, i));
   const double spread = count > 0 ? 1.4826 * plag_median(left, count) : least_pct;
   plag_workspace_release(model->workspace, mark);
   return fmax(spread, least_pct);
@@ -108,44 +118,32 @@ static double samples_as_one(const search *s, const place *best) {
   return fmax(total, 1.0);
 }
 
-/* The least cost with one of the two fixed: a short search over the other. */
-static double cost_beside(const search *s, place at, bool band_fixed, double step) {
-  for (int round = 0; round < 4; round++) {
-    plag_stiction up = at.element;
-    plag_stiction down = at.element;
-    *(band_fixed ? &up.slip_jump_pct : &up.stick_band_pct) += step;
-    *(band_fixed ? &down.slip_jump_pct : &down.stick_band_pct) -= step;
-    if (!better(&at, try_place(s, up)) && !better(&at, try_place(s, down)))
-      step *= 0.4;
-  }
-  return at.score.cost;
+/* How much the cost rises with one of the pulls set to `value`. */
+static double rise_at(const search *s, const place *best, bool of_leave, double value) {
+  const place at = of_leave ? try_pulls(s, &best->element, value, best->behind_pct)
+                            : try_pulls(s, &best->element, best->leave_pct, value);
+  return at.score.cost - best->score.cost;
 }
 
-/* How much the cost rises with band or jump set to `value`. */
-static double rise_at(const search *s, const place *best, bool of_band, double value, double step) {
-  plag_stiction element = best->element;
-  *(of_band ? &element.stick_band_pct : &element.slip_jump_pct) = value;
-  return cost_beside(s, try_place(s, element), of_band, step) - best->score.cost;
-}
-
-/* How far band or jump can go one way before the profile likelihood falls by `drop`. */
-static double profile_end(const search *s, const place *best, bool of_band, double direction,
-                          double drop, double first_step) {
-  const double bound = direction > 0.0 ? s->highest_pct : 0.0;
-  double inside = of_band ? best->element.stick_band_pct : best->element.slip_jump_pct;
+/* How far a pull can go one way before the likelihood falls by `drop`. */
+static double range_end(const search *s, const place *best, bool of_leave, double direction,
+                        double drop, double first_step) {
+  const double lowest = of_leave ? fmax(best->behind_pct, 0.0) : -OVERSHOOT * best->leave_pct;
+  const double bound = direction < 0.0 ? lowest : of_leave ? s->highest_pct : best->leave_pct;
+  double inside = of_leave ? best->leave_pct : best->behind_pct;
   double reach = first_step;
   double outside = inside;
-  for (; inside != bound; reach *= 2.0) {
+  for (; direction * (bound - inside) > 0.0; reach *= 2.0) {
     outside = direction > 0.0 ? fmin(inside + reach, bound) : fmax(inside - reach, bound);
-    if (rise_at(s, best, of_band, outside, 0.5 * reach) > drop)
+    if (rise_at(s, best, of_leave, outside) > drop)
       break;
     inside = outside;
   }
-  if (inside == bound)
+  if (!(direction * (bound - inside) > 0.0))
     return bound;
   for (int k = 0; k < BISECTIONS; k++) {
     const double middle = 0.5 * (inside + outside);
-    if (rise_at(s, best, of_band, middle, 0.5 * reach) > drop)
+    if (rise_at(s, best, of_leave, middle) > drop)
       outside = middle;
     else
       inside = middle;
@@ -153,47 +151,55 @@ static double profile_end(const search *s, const place *best, bool of_band, doub
   return outside;
 }
 
-/* Where to begin: what the held intervals show. Plates leave at fS of pull and jump by J. */
-static plag_stiction first_guess(plag_model *model) {
+#define CANDIDATES 9
+
+/* What the held intervals say of where to look. The pull that lets go lies just above the largest
+ * that was withstood; lag and turns of the command make some seem larger. */
+typedef struct beginning {
+  size_t count;
+  double leave_pct[CANDIDATES];
+  double behind_pct;
+} beginning;
+
+static beginning begin_with(plag_model *model) {
+  static const double shares[CANDIDATES] = {0.5, 0.75, 0.85, 0.92, 0.96, 0.99, 1.0, 0.3, 0.15};
   const platelag_fit *fit = model->fit;
-  plag_stiction guess = {.stick_band_pct = 0.25 * model->spec->stick_band_limit_pct};
+  beginning begin = {0};
   const size_t mark = plag_workspace_mark(model->workspace);
   const size_t most = 512;
   double *pull = plag_workspace_take(model->workspace, most, sizeof pull[0]);
   double *jump = plag_workspace_take(model->workspace, most, sizeof jump[0]);
-  if (pull && jump && fit->held_count > 0) {
-    size_t pulls = 0;
-    const size_t stride = fit->held_count / most + 1;
-    for (size_t k = 0; k < fit->held_count; k += stride) {
-      if (!(fabs(fit->held[k].release_jump_pct) > 0.0))
-        continue;
-      pull[pulls] = fabs(fit->held[k].pull_pct);
-      jump[pulls++] = fabs(fit->held[k].release_jump_pct);
-    }
-    if (pulls > 0) {
-      const double leaves = plag_median(pull, pulls);
-      guess.slip_jump_pct = fmin(plag_median(jump, pulls), leaves);
-      guess.stick_band_pct = 2.0 * leaves - guess.slip_jump_pct;
-    }
+  size_t pulls = 0;
+  size_t jumps = 0;
+  const size_t stride = fit->held_count / most + 1;
+  for (size_t k = 0; pull && jump && k < fit->held_count; k += stride) {
+    pull[pulls] = fabs(fit->held[k].pull_pct);
+    if (fabs(fit->held[k].release_jump_pct) > 0.0)
+      jump[jumps++] = fmin(fabs(fit->held[k].release_jump_pct), pull[pulls]);
+    pulls++;
   }
+  for (; pulls > 0 && begin.count < CANDIDATES; begin.count++)
+    begin.leave_pct[begin.count] = 1.001 * plag_quantile(pull, pulls, shares[begin.count]);
+  if (pulls > 0)
+    begin.behind_pct = jumps > 0 ? fmax(begin.leave_pct[1] - plag_median(jump, jumps), 0.0) : 0.0;
   plag_workspace_release(model->workspace, mark);
-  return guess;
+  return begin;
 }
 
-/* The best of a few beginnings, refined. */
-static place search_from(const search *s, plag_stiction guess) {
-  plag_stiction none = guess;
-  none.stick_band_pct = none.slip_jump_pct = 0.0;
-  place best = try_place(s, none);
-  static const double shares[][2] = {{1.0, 1.0}, {0.6, 0.6}, {0.6, 0.0}, {1.5, 1.0}, {1.0, 0.0}};
-  for (size_t k = 0; k < sizeof shares / sizeof shares[0]; k++) {
-    plag_stiction element = guess;
-    element.stick_band_pct *= shares[k][0];
-    element.slip_jump_pct *= shares[k][1];
-    better(&best, try_place(s, element));
+/* The candidates and a wide range around them, then refined. */
+static place search_from(const search *s, const beginning *begin, place best) {
+  static const double behinds[] = {0.0, 0.25, 0.5, 0.75, 1.0};
+  static const double wide[] = {0.5, 1.3, 1.7, 2.2};
+  const plag_stiction kind = best.element;
+  for (int round = 0; round < 2; round++) {
+    for (size_t k = 0; k < begin->count; k++)
+      better(&best, try_pulls(s, &kind, begin->leave_pct[k], best.behind_pct));
+    for (size_t k = 0; round == 0 && k < sizeof wide / sizeof wide[0]; k++)
+      better(&best, try_pulls(s, &kind, wide[k] * begin->leave_pct[0], best.behind_pct));
+    for (size_t k = 0; k < sizeof behinds / sizeof behinds[0]; k++)
+      better(&best, try_pulls(s, &kind, best.leave_pct, behinds[k] * best.leave_pct));
   }
-  const double step = fmax(0.25 * guess.stick_band_pct, 0.5);
-  return search_compass(s, best, step, step, 0.1);
+  return search_compass(s, best, fmax(0.1 * best.leave_pct, 0.3), 0.05);
 }
 
 static bool has_two_levels(const plag_model *model) {
@@ -225,28 +231,35 @@ static void bracket_band(plag_model *model) {
   };
 }
 
-static platelag_estimate estimate_of(double value, double low, double high, bool resolvable) {
-  if (!(low > 0.0) && resolvable)
-    return (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, high};
-  if (resolvable && high > UNRESOLVED * low)
+static platelag_estimate estimate_of(double value, double low, double high) {
+  if (high > UNRESOLVED * low)
     return (platelag_estimate){PLATELAG_KNOWN_BRACKET, NAN, low, high};
   return (platelag_estimate){PLATELAG_KNOWN_VALUE, value, low, high};
 }
 
+/* Band and jump are sum and difference of the two pulls, whose errors are all but independent. */
 static void report(plag_model *model, const search *s, const place *best, double as_one) {
   const double scale = fabs(best->score.factor);
   const double drop = DROP * as_one;
-  const double step = fmax(0.05 * best->element.stick_band_pct, 0.1);
-  const plag_stiction *at = &best->element;
+  const double step = fmax(0.02 * best->leave_pct, 0.05);
+  const double leave_low = range_end(s, best, true, -1.0, drop, step);
+  const double leave_high = range_end(s, best, true, 1.0, drop, step);
   platelag_friction *friction = &model->fit->friction;
+  const double behind_low = range_end(s, best, false, -1.0, drop, step);
+  const double behind_high = range_end(s, best, false, 1.0, drop, step);
+  /* Between the changes that bracket the threshold the likelihood is flat: its middle stands. */
+  const double leave = 0.5 * (leave_low + leave_high);
+  const double behind = best->behind_pct;
+  const double below = hypot(leave - leave_low, behind - behind_low);
+  const double above = hypot(leave_high - leave, behind_high - behind);
   friction->stick_band_pct =
-      estimate_of(scale * at->stick_band_pct, scale * profile_end(s, best, true, -1.0, drop, step),
-                  scale * profile_end(s, best, true, 1.0, drop, step), true);
-  if (friction->stick_band_pct.known == PLATELAG_KNOWN_UPPER_LIMIT)
-    return;
-  friction->slip_jump_pct =
-      estimate_of(scale * at->slip_jump_pct, scale * profile_end(s, best, false, -1.0, drop, step),
-                  scale * profile_end(s, best, false, 1.0, drop, step), false);
+      estimate_of(scale * (leave + behind), scale * fmax(leave + behind - below, 0.0),
+                  scale * (leave + behind + above));
+  const double under = hypot(leave - leave_low, behind_high - behind);
+  const double over = hypot(leave_high - leave, behind - behind_low);
+  friction->slip_jump_pct = (platelag_estimate){
+      PLATELAG_KNOWN_VALUE, scale * fmax(leave - behind, 0.0),
+      scale * fmax(leave - behind - under, 0.0), scale * (leave - behind + over)};
 }
 
 /* The score on the scale of the free response's: what the element gains on the compact record,
@@ -265,24 +278,83 @@ static void score_beside_free(plag_model *model, const search *s, const place *b
   score->rms_pct = free->rms_pct * exp(-gain / fmax(effective, 1.0));
 }
 
-/* The better of both maps and both meanings of a stop, as seen from the first guess. */
-static place choose_description(plag_model *model, search *s, plag_stiction_record *record,
-                                plag_stiction guess, plag_friction_map *map) {
+/* The better meaning of a stop, as seen from the first guess, then its best place. */
+static place search_map(plag_model *model, const search *s, plag_stiction_record *record,
+                        plag_stiction kind, const beginning *begin, plag_friction_map map) {
+  plag_friction_record_map(model, record, map);
   place best = {.score.cost = INFINITY};
-  for (int k = 0; k < 4; k++) {
-    const plag_friction_map with =
-        k / 2 == 0 ? PLAG_FRICTION_MAP_FITTED : PLAG_FRICTION_MAP_STRAIGHT;
-    /* What nothing speaks for is not looked for. */
-    if (k > 0 && model->fit->held_count == 0)
-      break;
-    if (k % 2 == 0)
-      plag_friction_record_map(model, record, with);
-    guess.always_stops = k % 2 == 1;
-    if (better(&best, search_from(s, guess)))
-      *map = with;
+  for (int stops = 0; stops < 2; stops++) {
+    kind.always_stops = stops == 1;
+    better(&best, try_pulls(s, &kind, begin->leave_pct[1], begin->behind_pct));
+    better(&best, try_pulls(s, &kind, 0.8 * begin->leave_pct[1], 0.4 * begin->leave_pct[1]));
   }
-  plag_friction_record_map(model, record, *map);
+  return search_from(s, begin, best);
+}
+
+/* Hysteresis flattens a map that was fitted on ramps; between steps the plates rest on either side
+ * of it and it stands. */
+static bool may_be_flattened(const platelag_fit *fit) {
+  return 2 * fit->steps_in_trace < fit->friction.reversals;
+}
+
+static place search_held(plag_model *model, search *s, plag_stiction_record *record,
+                         plag_stiction kind, double least_noise_pct) {
+  const beginning begin = begin_with(model);
+  /* A wide noise first: a level a little off must not outweigh a release at the wrong moment. */
+  s->noise_pct = fmax(s->noise_pct, WIDE_NOISE * begin.leave_pct[1]);
+  place best = search_map(model, s, record, kind, &begin, PLAG_FRICTION_MAP_FITTED);
+  if (may_be_flattened(model->fit)) {
+    const place other = search_map(model, s, record, kind, &begin, PLAG_FRICTION_MAP_STRAIGHT);
+    if (!better(&best, other))
+      plag_friction_record_map(model, record, PLAG_FRICTION_MAP_FITTED);
+  }
+  for (int round = 0; round < 2; round++) {
+    s->noise_pct = leftover_pct(model, record, &best, least_noise_pct);
+    best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
+    best = search_compass(s, best, 0.3, round == 0 ? 0.05 : 0.01);
+  }
   return best;
+}
+
+/* Nothing was held: the threshold is looked for below what a hold would have shown. */
+static place search_small(plag_model *model, search *s, plag_stiction_record *record,
+                          plag_stiction kind, double least_noise_pct) {
+  static const double leaves_pct[] = {0.5, 1.0, 2.0, 3.0, 4.5};
+  static const double behinds[] = {0.15, 0.5, 0.9};
+  plag_friction_record_map(model, record, PLAG_FRICTION_MAP_FITTED);
+  place best = try_pulls(s, &kind, 0.0, 0.0);
+  s->noise_pct = leftover_pct(model, record, &best, least_noise_pct);
+  best = try_pulls(s, &kind, 0.0, 0.0);
+  for (size_t k = 0; k < sizeof leaves_pct / sizeof leaves_pct[0]; k++)
+    for (size_t b = 0; b < sizeof behinds / sizeof behinds[0]; b++)
+      better(&best, try_pulls(s, &kind, leaves_pct[k], behinds[b] * leaves_pct[k]));
+  if (best.leave_pct > 0.0)
+    best = search_compass(s, best, 0.3, 0.1);
+  s->noise_pct = leftover_pct(model, record, &best, least_noise_pct);
+  return search_compass(s, try_pulls(s, &kind, best.leave_pct, best.behind_pct), 0.15, 0.05);
+}
+
+/* Free plates explain as much: the widest band that is not ruled out, whatever its jump. */
+static void report_limit(plag_model *model, const search *s, const place *none, double drop) {
+  double widest_pct = 0.0;
+  for (int all_jump = 0; all_jump < 2; all_jump++) {
+    const double share = all_jump == 1 ? 0.0 : 1.0;
+    double low = 0.0;
+    double high = 0.25;
+    while (high < s->highest_pct &&
+           try_pulls(s, &none->element, high, share * high).score.cost - none->score.cost <= drop) {
+      low = high;
+      high *= 2.0;
+    }
+    for (int k = 0; k < BISECTIONS; k++) {
+      const double middle = 0.5 * (low + high);
+      const place at = try_pulls(s, &none->element, middle, share * middle);
+      *(at.score.cost - none->score.cost <= drop ? &low : &high) = middle;
+    }
+    widest_pct = fmax(widest_pct, (1.0 + share) * high);
+  }
+  model->fit->friction.stick_band_pct =
+      (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, widest_pct};
 }
 
 static void estimate(plag_model *model, plag_stiction_record *record) {
@@ -290,23 +362,20 @@ static void estimate(plag_model *model, plag_stiction_record *record) {
   search s = {
       .record = record,
       .noise_pct = fmax(2.0 * model->noise_pct, 0.2),
-      .highest_pct = fmax(model->fit->coverage.position_span_pct, 1.0) * 1.5,
+      .highest_pct = fmax(model->fit->coverage.position_span_pct, 1.0),
   };
-  plag_stiction guess = first_guess(model);
   const double tau_s = fmax(record->tau_open_s, record->tau_close_s);
-  guess.rest_s = fmax(3.0 * tau_s, 2.5 * fmax(trace->command_refresh_s, trace->row_period_s));
-  plag_friction_map map = PLAG_FRICTION_MAP_FITTED;
-  place best = choose_description(model, &s, record, guess, &map);
+  const plag_stiction kind = {
+      .rest_s = fmax(3.0 * tau_s, 2.5 * fmax(trace->command_refresh_s, trace->row_period_s))};
   const double least = fmax(model->noise_pct, LEAST_NOISE_PCT);
-  for (int round = 0; round < FLAT_ROUNDS; round++) {
-    s.noise_pct = leftover_pct(model, record, &best.score, least);
-    best = search_compass(&s, try_place(&s, best.element), 0.4, 0.4, 0.01);
-  }
+  place best = model->fit->held_count == 0 ? search_small(model, &s, record, kind, least)
+                                           : search_held(model, &s, record, kind, least);
   const double as_one = samples_as_one(&s, &best);
-  plag_stiction without = best.element;
-  without.stick_band_pct = without.slip_jump_pct = 0.0;
-  const place none = try_place(&s, without);
-  report(model, &s, &best, as_one);
+  const place none = try_pulls(&s, &best.element, 0.0, 0.0);
+  if (none.score.cost - best.score.cost < LEAST_GAIN * as_one)
+    report_limit(model, &s, &none, DROP * as_one);
+  else
+    report(model, &s, &best, as_one);
   score_beside_free(model, &s, &best, &none, as_one);
 }
 

@@ -6,18 +6,19 @@
 #include "core/error.h"
 #include "model/course.h"
 
-#define MOST_SAMPLES    4000 /* where plates were held */
-#define FEW_SAMPLES     1200 /* where nothing speaks for friction */
+#define MOST_SAMPLES    1600 /* where plates were held */
+#define FEW_SAMPLES     1000 /* where nothing speaks for friction */
 #define STRETCHES       4
 #define MOST_STRETCHES  64 /* segments may cut them */
 #define EVENTS_A_SAMPLE 2
-#define LIVELY_S        2.0 /* after a change every sample counts */
-#define THINNED         4   /* later only one in so many */
+#define LIVELY_TAUS     5.0 /* after a change samples count while the plates may move */
+#define LIVELY_SPACING  0.4 /* of tau */
+#define REST_SPACING_S  1.0 /* later one now and then */
 
 typedef struct filler {
   const plag_model *model;
   plag_stiction_record *record;
-  double dead_time_s, lively_s;
+  double dead_time_s, lively_s, lively_spacing_s;
   size_t most_samples, most_events;
 } filler;
 
@@ -33,6 +34,7 @@ static void fill_stretch(const filler *f, size_t segment_index, size_t first, si
   for (; changes.at_ns <= trace->time_ns[first]; plag_changes_advance(&changes))
     stretch.command_at_start = changes.change.to;
   double changed_s = platelag_seconds(trace->time_ns[first]);
+  double kept_s = -INFINITY;
   for (size_t i = first; i < end && record->sample_count < f->most_samples; i++) {
     for (; changes.at_ns <= trace->time_ns[i] && record->event_count < f->most_events;
          plag_changes_advance(&changes)) {
@@ -42,8 +44,9 @@ static void fill_stretch(const filler *f, size_t segment_index, size_t first, si
     }
     const double now_s = platelag_seconds(trace->time_ns[i]);
     if (platelag_mode_is_void((platelag_mode)f->model->mode[i]) ||
-        (now_s - changed_s > f->lively_s && i % THINNED != 0))
+        now_s - kept_s < (now_s - changed_s <= f->lively_s ? f->lively_spacing_s : REST_SPACING_S))
       continue;
+    kept_s = now_s;
     record->time_s[record->sample_count] = now_s;
     record->travel_pct[record->sample_count++] = platelag_trace_travel_pct(trace, trace->level[i]);
   }
@@ -78,9 +81,11 @@ static bool take_arrays(plag_model *model, plag_stiction_record *record, size_t 
   record->event_s = plag_workspace_take(workspace, events, sizeof(double));
   record->event_pct = plag_workspace_take(workspace, events, sizeof(double));
   record->event_command = plag_workspace_take(workspace, events, sizeof(double));
+  record->moment = plag_workspace_take(workspace, samples + events, sizeof(plag_moment));
   record->stretch = plag_workspace_take(workspace, MOST_STRETCHES, sizeof(plag_stretch));
   return record->time_s && record->travel_pct && record->predicted_pct && record->spread_pct2 &&
-         record->event_s && record->event_pct && record->event_command && record->stretch;
+         record->event_s && record->event_pct && record->event_command && record->moment &&
+         record->stretch;
 }
 
 platelag_status plag_friction_record_build(plag_model *model, plag_stiction_record *record,
@@ -93,25 +98,24 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
       .timing_share = model->fit->lag.command_on_rows ? 0.0 : 1.0 / sqrt(12.0),
   };
   const size_t samples = model->fit->held_count > 0 ? MOST_SAMPLES : FEW_SAMPLES;
-  const filler f = {
+  filler f = {
       .model = model,
       .record = record,
       .dead_time_s = lag.dead_time_s,
-      .lively_s = fmax(LIVELY_S, 4.0 * fmax(lag.tau_open_s, lag.tau_close_s)),
+      .lively_s = LIVELY_TAUS * fmax(lag.tau_open_s, lag.tau_close_s) + 2.0 * trace->row_period_s,
+      .lively_spacing_s = LIVELY_SPACING * fmin(lag.tau_open_s, lag.tau_close_s),
       .most_samples = samples,
       .most_events = samples * EVENTS_A_SAMPLE,
   };
-  if (!take_arrays(model, record, samples, f.most_events))
+  if (!take_arrays(model, record, samples, samples * EVENTS_A_SAMPLE))
     return plag_error_memory(error, "the friction of a trace");
-  if (trace->sample_count <= samples) {
-    fill_range(&f, 0, trace->sample_count);
-    return PLATELAG_OK;
-  }
+  const size_t share = trace->sample_count / STRETCHES + 1;
   for (size_t k = 0; k < STRETCHES; k++) {
-    const size_t share = trace->sample_count / STRETCHES;
-    const size_t length = share < samples / STRETCHES ? share : samples / STRETCHES;
-    fill_range(&f, k * share, k * share + length);
+    f.most_samples = samples * (k + 1) / STRETCHES;
+    f.most_events = f.most_samples * EVENTS_A_SAMPLE;
+    fill_range(&f, k * share, (k + 1) * share);
   }
+  plag_stiction_order(record);
   return PLATELAG_OK;
 }
 

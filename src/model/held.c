@@ -31,7 +31,7 @@ typedef struct stand {
   bool pulled;        /* free plates would be gone */
   size_t pulled_from; /* sample */
   double most_pull_pct;
-  double last_target_pct;
+  double last_target_pct, last_pull_pct;
 } stand;
 
 /* A release whose landing is still to be read. */
@@ -164,10 +164,13 @@ static void stand_on(search *s) {
   if (!now->pulled) {
     now->pulled = true;
     now->pulled_from = s->course.sample;
-    now->most_pull_pct = pull;
+    now->most_pull_pct = copysign(s->least_pull_pct, pull);
   }
-  if (fabs(pull) > fabs(now->most_pull_pct))
-    now->most_pull_pct = pull;
+  /* A pull counts once it was withstood: what let the plates go is not what held them. */
+  const double withstood = copysign(fmin(fabs(pull), fabs(now->last_pull_pct)), pull);
+  if (fabs(withstood) > fabs(now->most_pull_pct))
+    now->most_pull_pct = withstood;
+  now->last_pull_pct = pull;
 }
 
 static void take_sample(search *s) {

@@ -8,11 +8,13 @@
 #include "model/workspace.h"
 
 #define MOST_DIFFERENCES 16384
-#define BLOCK            64   /* neighbouring samples taken together when not all are */
-#define CLIP_SDS         3.5  /* what lies further out is movement */
-#define LEAST_NOISE_PCT  0.02 /* no reading is better than this */
+#define BLOCK            64     /* neighbouring samples taken together when not all are */
+#define CLIP_SDS         2.5    /* what lies further out is movement */
+#define CLIPPED_SD       0.9546 /* of a standard normal within that */
+#define LEAST_NOISE_PCT  0.02   /* no reading is better than this */
 
-/* Absolute differences of neighbours, at most MOST_DIFFERENCES, spread evenly in blocks. */
+/* Absolute second differences (plates that move evenly drop out), at most MOST_DIFFERENCES, spread
+ * evenly in blocks. */
 static size_t collect(const platelag_trace *trace, double *difference) {
   const double scale = fabs(100.0 / (trace->open_level - trace->closed_level));
   const size_t blocks = trace->sample_count / BLOCK + 1;
@@ -21,9 +23,10 @@ static size_t collect(const platelag_trace *trace, double *difference) {
   for (size_t s = 0; s < trace->segment_count; s++) {
     const size_t first = trace->segment[s].first_sample;
     const size_t end = first + trace->segment[s].sample_count;
-    for (size_t i = first + 1; i < end && count < MOST_DIFFERENCES; i++)
+    for (size_t i = first + 2; i < end && count < MOST_DIFFERENCES; i++)
       if (i / BLOCK % stride == 0)
-        difference[count++] = fabs(trace->level[i] - trace->level[i - 1]) * scale;
+        difference[count++] =
+            fabs(trace->level[i] - 2.0 * trace->level[i - 1] + trace->level[i - 2]) * scale;
   }
   return count;
 }
@@ -51,13 +54,14 @@ platelag_status plag_noise_measure(plag_model *model, platelag_error *error) {
   if (!difference)
     return plag_error_memory(error, "the noise of a trace");
   const size_t count = collect(trace, difference);
-  /* Differences of two readings: sd sqrt(2) times that of one. A lower quantile than the median
-   * starts the clipping, since plates may move in more than half of a busy record. */
-  double spread = count > 0 ? plag_quantile(difference, count, 0.4) / 0.5244 : 0.0;
-  spread = fmax(spread, sqrt(2.0) * least);
+  /* Their sd is sqrt(6) times that of one reading. A lower quantile than the median starts the
+   * clipping, since plates may move in more than half of a busy record. */
+  const double least_spread = sqrt(6.0) * least;
+  double spread = count > 0 ? plag_quantile(difference, count, 0.3) / 0.3853 : 0.0;
+  spread = fmax(spread, least_spread);
   for (int round = 0; round < 4; round++)
-    spread = fmax(clipped_rms(difference, count, CLIP_SDS * spread), sqrt(2.0) * least);
-  model->noise_pct = spread / sqrt(2.0);
+    spread = fmax(clipped_rms(difference, count, CLIP_SDS * spread) / CLIPPED_SD, least_spread);
+  model->noise_pct = spread / sqrt(6.0);
   plag_workspace_release(model->workspace, mark);
   return PLATELAG_OK;
 }

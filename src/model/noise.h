@@ -6,7 +6,7 @@
 
 #include "model/parts.h"
 
-/* Standard deviation of one reading, % of travel: from successive differences, those of moving
+/* Standard deviation of one reading, % of travel: from second differences, those of moving
  * plates clipped away; at least the resolution's share, quantum / sqrt(12). Linear in the samples,
  * of which at most some ten thousand are looked at. Sets model->noise_pct. */
 platelag_status plag_noise_measure(plag_model *model, platelag_error *error);

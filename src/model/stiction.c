@@ -39,45 +39,54 @@ void plag_stiction_feed(plag_stiction_state *state, const plag_stiction *element
   }
 }
 
-typedef struct lagged {
-  double position_pct, at_s;
-  plag_decay open, close;
-} lagged;
-
-static void glide(lagged *plates, double target_pct, double until_s) {
-  plag_decay *decay = target_pct > plates->position_pct ? &plates->open : &plates->close;
-  const double factor = plag_decay_over(decay, until_s - plates->at_s);
-  plates->position_pct = target_pct + (plates->position_pct - target_pct) * factor;
-  plates->at_s = until_s;
+void plag_stiction_order(plag_stiction_record *record) {
+  for (size_t s = 0; s < record->stretch_count; s++) {
+    const plag_stretch *stretch = &record->stretch[s];
+    plag_moment *out = record->moment + stretch->first_sample + stretch->first_event;
+    const size_t last_event = stretch->first_event + stretch->event_count;
+    const size_t last_sample = stretch->first_sample + stretch->sample_count;
+    size_t event = stretch->first_event;
+    size_t sample = stretch->first_sample;
+    double before_s = record->time_s[sample];
+    plag_decay open = {.tau_s = record->tau_open_s, .dt_s = -1.0};
+    plag_decay close = {.tau_s = record->tau_close_s, .dt_s = -1.0};
+    while (event < last_event || sample < last_sample) {
+      const bool is_event =
+          sample >= last_sample ||
+          (event < last_event && record->event_s[event] <= record->time_s[sample]);
+      const double at_s = is_event ? record->event_s[event] : record->time_s[sample];
+      const double dt_s = fmax(at_s - before_s, 0.0);
+      *out++ = (plag_moment){.at_s = at_s,
+                             .fade_open = plag_decay_over(&open, dt_s),
+                             .fade_close = plag_decay_over(&close, dt_s),
+                             .index = (uint32_t)(is_event ? event++ : sample++),
+                             .is_event = is_event};
+      before_s = at_s;
+    }
+  }
 }
 
 static void simulate(const plag_stiction_record *record, const plag_stretch *stretch,
                      const plag_stiction *element) {
-  const size_t last_event = stretch->first_event + stretch->event_count;
-  const size_t end = stretch->first_sample + stretch->sample_count;
-  size_t event = stretch->first_event;
-  const double start_pct = record->travel_pct[stretch->first_sample];
+  const plag_moment *moment = record->moment + stretch->first_sample + stretch->first_event;
+  const plag_moment *end = moment + stretch->sample_count + stretch->event_count;
+  double position_pct = record->travel_pct[stretch->first_sample];
+  double before_pct = position_pct;
   const double start_s = record->time_s[stretch->first_sample];
   plag_stiction_state state;
-  plag_stiction_start(&state, start_pct, stretch->target_at_start_pct, start_s);
+  plag_stiction_start(&state, position_pct, stretch->target_at_start_pct, start_s);
   plag_stiction_feed(&state, element, stretch->target_at_start_pct, start_s);
-  lagged plates = {start_pct,
-                   start_s,
-                   {.tau_s = record->tau_open_s, .dt_s = -1.0},
-                   {.tau_s = record->tau_close_s, .dt_s = -1.0}};
-  double before_pct = start_pct;
-  for (size_t i = stretch->first_sample; i < end; i++) {
-    for (; event < last_event && record->event_s[event] <= record->time_s[i]; event++) {
-      if (record->event_s[event] > plates.at_s)
-        glide(&plates, state.output_pct, record->event_s[event]);
-      plag_stiction_feed(&state, element, record->event_pct[event], record->event_s[event]);
+  for (; moment < end; moment++) {
+    const double way = position_pct - state.output_pct;
+    position_pct = state.output_pct + way * (way < 0.0 ? moment->fade_open : moment->fade_close);
+    if (moment->is_event) {
+      plag_stiction_feed(&state, element, record->event_pct[moment->index], moment->at_s);
+      continue;
     }
-    if (record->time_s[i] > plates.at_s)
-      glide(&plates, state.output_pct, record->time_s[i]);
-    const double moved = record->timing_share * (plates.position_pct - before_pct);
-    record->predicted_pct[i] = plates.position_pct;
-    record->spread_pct2[i] = moved * moved;
-    before_pct = plates.position_pct;
+    const double moved = record->timing_share * (position_pct - before_pct);
+    record->predicted_pct[moment->index] = position_pct;
+    record->spread_pct2[moment->index] = moved * moved;
+    before_pct = position_pct;
   }
 }
 

@@ -41,16 +41,27 @@ typedef struct plag_stretch {
   double command_at_start, target_at_start_pct;
 } plag_stretch;
 
+/* One event or sample in order of time; its fades are exp(-dt/tau) since the moment before. */
+typedef struct plag_moment {
+  double at_s, fade_open, fade_close;
+  uint32_t index; /* into samples or events */
+  bool is_event;
+} plag_moment;
+
 typedef struct plag_stiction_record {
   size_t sample_count, event_count, stretch_count;
   double *time_s, *travel_pct; /* valid samples */
   double *event_s;             /* target changes, as felt after the dead time */
   double *event_command, *event_pct;
   plag_stretch *stretch;
+  plag_moment *moment; /* of all stretches, event_count + sample_count */
   double tau_open_s, tau_close_s;
   double timing_share; /* of one sample's movement that the change's unknown moment may shift */
   double *predicted_pct, *spread_pct2; /* scratch: prediction, variance by timing */
 } plag_stiction_record;
+
+/* Puts samples and events of each stretch in order, once for all simulations. */
+void plag_stiction_order(plag_stiction_record *record);
 
 /* How well an element explains the record. */
 typedef struct plag_stiction_score {
