@@ -9,6 +9,7 @@
 #include "core/statistics.h"
 #include "model/course.h"
 #include "model/friction_record.h"
+#include "model/held.h"
 #include "model/workspace.h"
 
 #define LEAST_SAMPLES   40
@@ -151,7 +152,11 @@ static double range_end(const search *s, const place *best, bool of_leave, doubl
   return outside;
 }
 
-#define CANDIDATES 9
+#define CANDIDATES    9
+#define MOST_CLUES    512
+#define LEAST_CLUES   3
+#define CLUE_PULL_PCT 0.8
+#define CLUE_NOISES   5.0
 
 /* What the held intervals say of where to look. The pull that lets go lies just above the largest
  * that was withstood; lag and turns of the command make some seem larger. */
@@ -163,25 +168,25 @@ typedef struct beginning {
 
 static beginning begin_with(plag_model *model) {
   static const double shares[CANDIDATES] = {0.5, 0.75, 0.85, 0.92, 0.96, 0.99, 1.0, 0.3, 0.15};
-  const platelag_fit *fit = model->fit;
   beginning begin = {0};
   const size_t mark = plag_workspace_mark(model->workspace);
-  const size_t most = 512;
-  double *pull = plag_workspace_take(model->workspace, most, sizeof pull[0]);
-  double *jump = plag_workspace_take(model->workspace, most, sizeof jump[0]);
-  size_t pulls = 0;
+  platelag_held *held = plag_workspace_take(model->workspace, MOST_CLUES, sizeof held[0]);
+  double *pull = plag_workspace_take(model->workspace, MOST_CLUES, sizeof pull[0]);
+  double *jump = plag_workspace_take(model->workspace, MOST_CLUES, sizeof jump[0]);
+  if (!held || !pull || !jump)
+    return begin; /* without clues the scan of small thresholds goes on */
+  const size_t count = plag_held_list(model, fmax(CLUE_PULL_PCT, CLUE_NOISES * model->noise_pct),
+                                      0.9 * model->trace->position_refresh_s, held, MOST_CLUES);
   size_t jumps = 0;
-  const size_t stride = fit->held_count / most + 1;
-  for (size_t k = 0; pull && jump && k < fit->held_count; k += stride) {
-    pull[pulls] = fabs(fit->held[k].pull_pct);
-    if (fabs(fit->held[k].release_jump_pct) > 0.0)
-      jump[jumps++] = fmin(fabs(fit->held[k].release_jump_pct), pull[pulls]);
-    pulls++;
+  for (size_t k = 0; k < count; k++) {
+    pull[k] = fabs(held[k].pull_pct);
+    if (fabs(held[k].release_jump_pct) > 0.0)
+      jump[jumps++] = fmin(fabs(held[k].release_jump_pct), pull[k]);
   }
-  for (; pulls > 0 && begin.count < CANDIDATES; begin.count++)
-    begin.leave_pct[begin.count] = 1.001 * plag_quantile(pull, pulls, shares[begin.count]);
-  if (pulls > 0)
-    begin.behind_pct = jumps > 0 ? fmax(begin.leave_pct[1] - plag_median(jump, jumps), 0.0) : 0.0;
+  for (; count >= LEAST_CLUES && begin.count < CANDIDATES; begin.count++)
+    begin.leave_pct[begin.count] = 1.001 * plag_quantile(pull, count, shares[begin.count]);
+  if (begin.count > 0 && jumps > 0)
+    begin.behind_pct = fmax(begin.leave_pct[1] - plag_median(jump, jumps), 0.0);
   plag_workspace_release(model->workspace, mark);
   return begin;
 }
@@ -278,6 +283,27 @@ static void score_beside_free(plag_model *model, const search *s, const place *b
   score->rms_pct = free->rms_pct * exp(-gain / fmax(effective, 1.0));
 }
 
+/* Other thresholds than the best so far, far and near: levels at rest find fD early, and with it
+ * known the threshold that explains the releases stands out wherever it is. */
+static place scan_leave(const search *s, place best) {
+  static const double wide[] = {0.5, 0.7, 0.84, 0.93, 1.07, 1.2, 1.45, 1.8, 2.3};
+  const plag_stiction kind = best.element;
+  const double leave_pct = best.leave_pct;
+  for (size_t k = 0; k < sizeof wide / sizeof wide[0]; k++)
+    better(&best, try_pulls(s, &kind, wide[k] * leave_pct, best.behind_pct));
+  return best;
+}
+
+/* With the noise that is left, twice: what is left depends on how well the place is found. */
+static place refine(plag_model *model, search *s, place best, double least_noise_pct) {
+  for (int round = 0; round < 2; round++) {
+    s->noise_pct = leftover_pct(model, s->record, &best, least_noise_pct);
+    best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
+    best = search_compass(s, scan_leave(s, best), 0.3, round == 0 ? 0.05 : 0.01);
+  }
+  return best;
+}
+
 /* The better meaning of a stop, as seen from the first guess, then its best place. */
 static place search_map(plag_model *model, const search *s, plag_stiction_record *record,
                         plag_stiction kind, const beginning *begin, plag_friction_map map) {
@@ -298,40 +324,53 @@ static bool may_be_flattened(const platelag_fit *fit) {
 }
 
 static place search_held(plag_model *model, search *s, plag_stiction_record *record,
-                         plag_stiction kind, double least_noise_pct) {
-  const beginning begin = begin_with(model);
+                         plag_stiction kind, const beginning *begin, double least_noise_pct) {
   /* A wide noise first: a level a little off must not outweigh a release at the wrong moment. */
-  s->noise_pct = fmax(s->noise_pct, WIDE_NOISE * begin.leave_pct[1]);
-  place best = search_map(model, s, record, kind, &begin, PLAG_FRICTION_MAP_FITTED);
+  s->noise_pct = fmax(s->noise_pct, WIDE_NOISE * begin->leave_pct[1]);
+  place best = search_map(model, s, record, kind, begin, PLAG_FRICTION_MAP_FITTED);
   if (may_be_flattened(model->fit)) {
-    const place other = search_map(model, s, record, kind, &begin, PLAG_FRICTION_MAP_STRAIGHT);
+    const place other = search_map(model, s, record, kind, begin, PLAG_FRICTION_MAP_STRAIGHT);
     if (!better(&best, other))
       plag_friction_record_map(model, record, PLAG_FRICTION_MAP_FITTED);
   }
-  for (int round = 0; round < 2; round++) {
-    s->noise_pct = leftover_pct(model, record, &best, least_noise_pct);
-    best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
-    best = search_compass(s, best, 0.3, round == 0 ? 0.05 : 0.01);
-  }
+  return refine(model, s, best, least_noise_pct);
+}
+
+/* Thresholds below what a hold would have shown, with one meaning of a stop. */
+static place scan_small(const search *s, const plag_stiction *kind) {
+  static const double leaves_pct[] = {0.5, 1.0, 2.0, 3.0, 4.5};
+  static const double behinds[] = {0.0, 0.3, 0.6, 0.9};
+  place best = try_pulls(s, kind, 0.0, 0.0);
+  for (size_t k = 0; k < sizeof leaves_pct / sizeof leaves_pct[0]; k++)
+    for (size_t b = 0; b < sizeof behinds / sizeof behinds[0]; b++)
+      better(&best, try_pulls(s, kind, leaves_pct[k], behinds[b] * leaves_pct[k]));
   return best;
 }
 
-/* Nothing was held: the threshold is looked for below what a hold would have shown. */
+/* Nothing was held. Healthy plates are the rule here and one scan tells them; only what shows
+ * friction is looked at more closely. */
 static place search_small(plag_model *model, search *s, plag_stiction_record *record,
                           plag_stiction kind, double least_noise_pct) {
-  static const double leaves_pct[] = {0.5, 1.0, 2.0, 3.0, 4.5};
-  static const double behinds[] = {0.15, 0.5, 0.9};
   plag_friction_record_map(model, record, PLAG_FRICTION_MAP_FITTED);
-  place best = try_pulls(s, &kind, 0.0, 0.0);
-  s->noise_pct = leftover_pct(model, record, &best, least_noise_pct);
-  best = try_pulls(s, &kind, 0.0, 0.0);
-  for (size_t k = 0; k < sizeof leaves_pct / sizeof leaves_pct[0]; k++)
-    for (size_t b = 0; b < sizeof behinds / sizeof behinds[0]; b++)
-      better(&best, try_pulls(s, &kind, leaves_pct[k], behinds[b] * leaves_pct[k]));
-  if (best.leave_pct > 0.0)
-    best = search_compass(s, best, 0.3, 0.1);
-  s->noise_pct = leftover_pct(model, record, &best, least_noise_pct);
-  return search_compass(s, try_pulls(s, &kind, best.leave_pct, best.behind_pct), 0.15, 0.05);
+  const place none = try_pulls(s, &kind, 0.0, 0.0);
+  s->noise_pct = leftover_pct(model, record, &none, least_noise_pct);
+  place best = scan_small(s, &kind);
+  if (try_pulls(s, &kind, 0.0, 0.0).score.cost - best.score.cost < LEAST_GAIN)
+    return best;
+  s->noise_pct = fmax(s->noise_pct, WIDE_NOISE * best.leave_pct);
+  best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
+  plag_friction_map map = PLAG_FRICTION_MAP_FITTED;
+  for (int k = 1; k < (may_be_flattened(model->fit) ? 4 : 2); k++) {
+    if (k == 2)
+      plag_friction_record_map(model, record, PLAG_FRICTION_MAP_STRAIGHT);
+    kind.always_stops = k % 2 == 1;
+    place other = scan_small(s, &kind);
+    other = search_compass(s, other, 0.4, 0.1);
+    if (better(&best, other))
+      map = k / 2 == 0 ? PLAG_FRICTION_MAP_FITTED : PLAG_FRICTION_MAP_STRAIGHT;
+  }
+  plag_friction_record_map(model, record, map);
+  return refine(model, s, best, least_noise_pct);
 }
 
 /* Free plates explain as much: the widest band that is not ruled out, whatever its jump. */
@@ -368,8 +407,9 @@ static void estimate(plag_model *model, plag_stiction_record *record) {
   const plag_stiction kind = {
       .rest_s = fmax(3.0 * tau_s, 2.5 * fmax(trace->command_refresh_s, trace->row_period_s))};
   const double least = fmax(model->noise_pct, LEAST_NOISE_PCT);
-  place best = model->fit->held_count == 0 ? search_small(model, &s, record, kind, least)
-                                           : search_held(model, &s, record, kind, least);
+  const beginning begin = begin_with(model);
+  place best = begin.count == 0 ? search_small(model, &s, record, kind, least)
+                                : search_held(model, &s, record, kind, &begin, least);
   const double as_one = samples_as_one(&s, &best);
   const place none = try_pulls(&s, &best.element, 0.0, 0.0);
   if (none.score.cost - best.score.cost < LEAST_GAIN * as_one)

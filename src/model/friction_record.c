@@ -8,6 +8,7 @@
 
 #define MOST_SAMPLES    1600 /* where plates were held */
 #define FEW_SAMPLES     1000 /* where nothing speaks for friction */
+#define FIRST_SAMPLES   4    /* tell whether a stretch begins in motion */
 #define STRETCHES       4
 #define MOST_STRETCHES  64 /* segments may cut them */
 #define EVENTS_A_SAMPLE 2
@@ -52,6 +53,12 @@ static void fill_stretch(const filler *f, size_t segment_index, size_t first, si
   }
   stretch.sample_count = record->sample_count - stretch.first_sample;
   stretch.event_count = record->event_count - stretch.first_event;
+  if (stretch.sample_count > FIRST_SAMPLES) {
+    const double *travel = record->travel_pct + stretch.first_sample;
+    const double moved = travel[FIRST_SAMPLES] - travel[0];
+    if (fabs(moved) > 3.0 * f->model->noise_pct)
+      stretch.direction_at_start = moved > 0.0 ? 1 : -1;
+  }
   if (stretch.sample_count > 1 && !isnan(stretch.command_at_start))
     record->stretch[record->stretch_count++] = stretch;
   else
@@ -97,7 +104,9 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
       .tau_close_s = lag.tau_close_s,
       .timing_share = model->fit->lag.command_on_rows ? 0.0 : 1.0 / sqrt(12.0),
   };
-  const size_t samples = model->fit->held_count > 0 ? MOST_SAMPLES : FEW_SAMPLES;
+  const size_t samples = model->fit->held_count > 0 || trace->sample_count <= MOST_SAMPLES
+                             ? MOST_SAMPLES
+                             : FEW_SAMPLES;
   filler f = {
       .model = model,
       .record = record,
@@ -109,9 +118,10 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
   };
   if (!take_arrays(model, record, samples, samples * EVENTS_A_SAMPLE))
     return plag_error_memory(error, "the friction of a trace");
-  const size_t share = trace->sample_count / STRETCHES + 1;
-  for (size_t k = 0; k < STRETCHES; k++) {
-    f.most_samples = samples * (k + 1) / STRETCHES;
+  const size_t stretches = trace->sample_count <= samples ? 1 : STRETCHES;
+  const size_t share = trace->sample_count / stretches + 1;
+  for (size_t k = 0; k < stretches; k++) {
+    f.most_samples = samples * (k + 1) / stretches;
     f.most_events = f.most_samples * EVENTS_A_SAMPLE;
     fill_range(&f, k * share, (k + 1) * share);
   }

@@ -13,6 +13,7 @@
 #include "core/array.h"
 #include "core/error.h"
 #include "model/course.h"
+#include "model/noise.h"
 
 #define LEAST_HELD_S     0.35 /* shorter ones are lag that varies */
 #define LEAST_UPDATES    2.1  /* and no shorter than this many position updates */
@@ -51,6 +52,7 @@ typedef struct search {
   release released;
   platelag_held *held; /* heap */
   size_t count, capacity;
+  bool only_list; /* into `held` as given, `capacity` at most */
   double pulled_s, held_s;
   bool out_of_memory;
 } search;
@@ -60,10 +62,8 @@ double plag_held_least_pull_pct(const plag_model *model) {
 }
 
 double plag_held_band_pct(const plag_model *model) {
-  const platelag_trace *trace = model->trace;
-  const double quantum_pct =
-      fabs(100.0 * trace->level_quantum / (trace->open_level - trace->closed_level));
-  return fmax(fmax(STILL_NOISES * model->noise_pct, LEAST_BAND_PCT), 1.05 * quantum_pct);
+  return fmax(fmax(STILL_NOISES * model->noise_pct, LEAST_BAND_PCT),
+              1.05 * plag_quantum_pct(model->trace));
 }
 
 static void begin_stand(search *s) {
@@ -78,11 +78,14 @@ static void begin_stand(search *s) {
   course->free_pct = course->travel_pct;
 }
 
-static void add_to_profile(search *s, const platelag_held *held) {
+static void mark(search *s, const platelag_held *held) {
   const double bin = fmin(fmax(held->position_pct / 5.0, 0.0), 19.0);
   const double lasted_s = platelag_seconds(held->to_ns - held->from_ns);
   s->model->fit->held_profile_pct[(int)bin] += lasted_s;
   s->held_s += lasted_s;
+  for (size_t i = s->now.pulled_from; i <= s->now.last_sample; i++)
+    if (!platelag_mode_is_void((platelag_mode)s->model->mode[i]))
+      s->model->mode[i] = PLATELAG_MODE_HELD;
 }
 
 /* Ends the pulled part of a stand; it counts when it was long enough. */
@@ -96,8 +99,10 @@ static void end_pull(search *s, bool moved) {
   const int64_t to_ns = trace->time_ns[now->last_sample];
   if (now->last_sample < now->pulled_from || platelag_seconds(to_ns - from_ns) < s->least_s)
     return;
-  if (!plag_array_reserve((void **)&s->held, &s->capacity, s->count + 1, sizeof s->held[0])) {
-    s->out_of_memory = true;
+  if (s->only_list
+          ? s->count == s->capacity
+          : !plag_array_reserve((void **)&s->held, &s->capacity, s->count + 1, sizeof s->held[0])) {
+    s->out_of_memory = !s->only_list;
     return;
   }
   s->held[s->count] = (platelag_held){
@@ -108,10 +113,8 @@ static void end_pull(search *s, bool moved) {
       .pull_pct = now->most_pull_pct,
       .release_jump_pct = moved ? NAN : 0.0,
   };
-  for (size_t i = now->pulled_from; i <= now->last_sample; i++)
-    if (!platelag_mode_is_void((platelag_mode)s->model->mode[i]))
-      s->model->mode[i] = PLATELAG_MODE_HELD;
-  add_to_profile(s, &s->held[s->count]);
+  if (!s->only_list)
+    mark(s, &s->held[s->count]);
   if (moved)
     s->released = (release){true, s->count, to_ns, now->last_target_pct};
   s->count++;
@@ -262,20 +265,36 @@ static platelag_status keep(search *s, platelag_error *error) {
   return PLATELAG_OK;
 }
 
+static search make_search(plag_model *model, double least_pull_pct, double least_s) {
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  return (search){
+      .model = model,
+      .band_pct = plag_held_band_pct(model),
+      .least_pull_pct = least_pull_pct,
+      .least_s = least_s,
+      .landing_s = fmax(2.5 * fmin(lag.tau_open_s, lag.tau_close_s),
+                        1.01 * model->trace->position_refresh_s),
+      .relative = model->fit->loop.closed,
+  };
+}
+
+size_t plag_held_list(plag_model *model, double least_pull_pct, double least_s, platelag_held *held,
+                      size_t room) {
+  search s = make_search(model, least_pull_pct, least_s);
+  s.held = held;
+  s.capacity = room;
+  s.only_list = true;
+  search_all(&s);
+  return s.count;
+}
+
 platelag_status plag_held_find(plag_model *model, platelag_error *error) {
   forget_earlier(model);
   if (model->trace->command_kind == PLATELAG_COMMAND_ABSENT || model->valid_count < 2)
     return PLATELAG_OK;
-  const plag_lag_point lag = plag_lag_point_of(model->fit);
   const double refresh_s = model->trace->position_refresh_s;
-  search s = {
-      .model = model,
-      .band_pct = plag_held_band_pct(model),
-      .least_pull_pct = plag_held_least_pull_pct(model),
-      .least_s = fmax(LEAST_HELD_S, LEAST_UPDATES * refresh_s),
-      .landing_s = fmax(2.5 * fmin(lag.tau_open_s, lag.tau_close_s), 1.01 * refresh_s),
-      .relative = model->fit->loop.closed,
-  };
+  search s = make_search(model, plag_held_least_pull_pct(model),
+                         fmax(LEAST_HELD_S, LEAST_UPDATES * refresh_s));
   search_all(&s);
   const platelag_status status = keep(&s, error);
   free(s.held);

@@ -11,7 +11,14 @@
 #define BLOCK            64     /* neighbouring samples taken together when not all are */
 #define CLIP_SDS         2.5    /* what lies further out is movement */
 #define CLIPPED_SD       0.9546 /* of a standard normal within that */
+#define COARSEST_PCT     1.6    /* 7 bits over half the reference: coarser than any converter */
 #define LEAST_NOISE_PCT  0.02   /* no reading is better than this */
+
+double plag_quantum_pct(const platelag_trace *trace) {
+  const double quantum_pct =
+      fabs(100.0 * trace->level_quantum / (trace->open_level - trace->closed_level));
+  return quantum_pct <= COARSEST_PCT ? quantum_pct : 0.0;
+}
 
 /* Absolute second differences (plates that move evenly drop out), at most MOST_DIFFERENCES, spread
  * evenly in blocks. */
@@ -45,9 +52,7 @@ static double clipped_rms(const double *difference, size_t count, double limit) 
 
 platelag_status plag_noise_measure(plag_model *model, platelag_error *error) {
   const platelag_trace *trace = model->trace;
-  const double quantum_pct =
-      fabs(100.0 * trace->level_quantum / (trace->open_level - trace->closed_level));
-  const double least = fmax(quantum_pct / sqrt(12.0), LEAST_NOISE_PCT);
+  const double least = fmax(plag_quantum_pct(trace) / sqrt(12.0), LEAST_NOISE_PCT);
   const size_t mark = plag_workspace_mark(model->workspace);
   double *difference =
       plag_workspace_take(model->workspace, MOST_DIFFERENCES, sizeof difference[0]);

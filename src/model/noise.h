@@ -11,4 +11,8 @@
  * of which at most some ten thousand are looked at. Sets model->noise_pct. */
 platelag_status plag_noise_measure(plag_model *model, platelag_error *error);
 
+/* The resolution in % of travel; 0 when it is unknown, or when the smallest step seen is too large
+ * to be one: plates that move in jumps only look like a coarse converter. */
+double plag_quantum_pct(const platelag_trace *trace);
+
 #endif

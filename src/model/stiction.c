@@ -11,8 +11,9 @@
 #define MOST_FACTOR  1.6
 
 void plag_stiction_start(plag_stiction_state *state, double output_pct, double target_pct,
-                         double now_s) {
+                         int direction, double now_s) {
   *state = (plag_stiction_state){.output_pct = output_pct,
+                                 .direction = direction,
                                  .target_pct = target_pct,
                                  .extreme_pct = target_pct,
                                  .changed_s = now_s};
@@ -74,7 +75,8 @@ static void simulate(const plag_stiction_record *record, const plag_stretch *str
   double before_pct = position_pct;
   const double start_s = record->time_s[stretch->first_sample];
   plag_stiction_state state;
-  plag_stiction_start(&state, position_pct, stretch->target_at_start_pct, start_s);
+  plag_stiction_start(&state, position_pct, stretch->target_at_start_pct,
+                      stretch->direction_at_start, start_s);
   plag_stiction_feed(&state, element, stretch->target_at_start_pct, start_s);
   for (; moment < end; moment++) {
     const double way = position_pct - state.output_pct;

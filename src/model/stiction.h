@@ -29,7 +29,7 @@ typedef struct plag_stiction_state {
 } plag_stiction_state;
 
 void plag_stiction_start(plag_stiction_state *state, double output_pct, double target_pct,
-                         double now_s);
+                         int direction, double now_s);
 void plag_stiction_feed(plag_stiction_state *state, const plag_stiction *element, double target_pct,
                         double now_s);
 
@@ -39,6 +39,7 @@ typedef struct plag_stretch {
   size_t first_sample, sample_count; /* into the arrays below */
   size_t first_event, event_count;
   double command_at_start, target_at_start_pct;
+  int direction_at_start; /* in which the plates were moving; 0 for none */
 } plag_stretch;
 
 /* One event or sample in order of time; its fades are exp(-dt/tau) since the moment before. */
