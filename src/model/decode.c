@@ -12,9 +12,9 @@
 #define WANDER_PCT        1.0  /* how far they stray, mean */
 #define MOVE_COST         4.4  /* a move that a recent command change asks for: anywhere in 60 % */
 #define SLIP_PER_S        0.2  /* sticking plates let go, towards the command */
-#define UNASKED_PER_S     1e-3 /* moves that nothing asks for */
+#define UNASKED_PER_S     4e-4 /* moves that nothing asks for */
 #define HAND_PER_S        0.3  /* the same where a hand turns the shaft */
-#define VOID_PER_S        2e-3 /* void spans begin */
+#define VOID_PER_S        4e-3 /* void spans begin */
 #define BACK_PER_S        2.0  /* and end */
 #define ANYWHERE_COST     5.0  /* one reading anywhere in 150 % */
 #define STRAY_COST        1.0  /* each further void reading at a level of its own */
@@ -22,6 +22,7 @@
 #define OPEN_END_COST     5.0  /* a void span that never comes back */
 #define REACH_PCT         12.0 /* how far off the guessed target may be */
 #define LOOK_BACK_NS      2000000000 /* targets of the last 2 to 4 s count as asked for */
+#define OUTSIDE_COST      4.0 /* more, for a move to where no command ever let the plates rest */
 #define RECENT_MOVE_PCT   3.0
 #define BACK_TO_FOLLOWING 1U /* back-pointers, one bit for each mode */
 #define BACK_TO_VOID      2U
@@ -35,17 +36,19 @@ typedef struct lately {
 /* A way through the samples so far that ends in one mode. */
 typedef struct way {
   double cost;
-  double valid_pct; /* last valid reading */
+  double valid_pct;         /* last valid reading */
+  double low_pct, high_pct; /* targets asked for since, and lately before */
 } way;
 
 typedef struct decoder {
   const platelag_trace *trace;
   const plag_guess *guess;
-  bool hand;          /* no command: anything may be asked for */
-  double noise_pct;   /* of one reading */
-  double still_cost;  /* at no difference */
-  double wander_cost; /* likewise */
-  double costs_dt_s;  /* the spacing that the next four are for */
+  bool hand;                      /* no command: anything may be asked for */
+  double noise_pct;               /* of one reading */
+  double lowest_pct, highest_pct; /* where plates have been seen to rest, and the reach beyond */
+  double still_cost;              /* at no difference */
+  double wander_cost;             /* likewise */
+  double costs_dt_s;              /* the spacing that the next four are for */
   double slip_cost, unasked_cost, enter_cost, leave_cost;
   lately asked;
   way following, voided;
@@ -87,22 +90,25 @@ static void prepare_costs(decoder *d, double dt_s) {
   if (fabs(dt_s - d->costs_dt_s) <= 0.1 * d->costs_dt_s)
     return;
   d->costs_dt_s = dt_s;
-  d->slip_cost = d->slip_cost;
+  d->slip_cost = MOVE_COST + rare_cost(SLIP_PER_S, dt_s);
   d->unasked_cost = ANYWHERE_COST + rare_cost(d->hand ? HAND_PER_S : UNASKED_PER_S, dt_s);
   d->enter_cost = ANYWHERE_COST + rare_cost(VOID_PER_S, dt_s);
   d->leave_cost = rare_cost(BACK_PER_S, dt_s);
 }
 
 /* Cost of plates going from one valid reading to the next. */
-static double move_cost(const decoder *d, double from_pct, double to_pct) {
+static double move_cost(const decoder *d, const way *from, double to_pct) {
+  const double from_pct = from->valid_pct;
   const double still = still_cost(d, to_pct - from_pct);
   if (still < MOVE_COST)
     return still;
   if (d->hand)
     return fmin(still, d->unasked_cost);
-  const double low = fmin(d->asked.low[0], d->asked.low[1]);
-  const double high = fmax(d->asked.high[0], d->asked.high[1]);
+  const double low = from->low_pct;
+  const double high = from->high_pct;
   double cost = d->unasked_cost;
+  if (to_pct < d->lowest_pct || to_pct > d->highest_pct)
+    return fmin(still, cost + OUTSIDE_COST);
   if (to_pct >= fmin(from_pct, low) - REACH_PCT && to_pct <= fmax(from_pct, high) + REACH_PCT) {
     if (high - low >= RECENT_MOVE_PCT)
       cost = MOVE_COST;
@@ -122,7 +128,8 @@ static bool goes_on(const decoder *d, double move_pct, double dt_s) {
 
 static void start(decoder *d, double travel_pct) {
   d->following = (way){.valid_pct = travel_pct};
-  d->voided = (way){.cost = ANYWHERE_COST + OPEN_END_COST, .valid_pct = NAN};
+  d->voided = (way){
+      .cost = ANYWHERE_COST + OPEN_END_COST, .valid_pct = NAN, .low_pct = NAN, .high_pct = NAN};
   d->previous_pct = travel_pct;
   d->previous_dt_s = 0.0;
 }
@@ -131,14 +138,23 @@ static void start(decoder *d, double travel_pct) {
 static double return_cost(const decoder *d, double travel_pct) {
   if (isnan(d->voided.valid_pct))
     return d->leave_cost + ANYWHERE_COST;
-  return d->leave_cost + move_cost(d, d->voided.valid_pct, travel_pct);
+  return d->leave_cost + move_cost(d, &d->voided, travel_pct);
+}
+
+/* What was asked for since a reading was valid. */
+static void look_back(decoder *d) {
+  d->following.low_pct = fmin(d->asked.low[0], d->asked.low[1]);
+  d->following.high_pct = fmax(d->asked.high[0], d->asked.high[1]);
+  d->voided.low_pct = fmin(d->voided.low_pct, d->following.low_pct);
+  d->voided.high_pct = fmax(d->voided.high_pct, d->following.high_pct);
 }
 
 /* One reading on; returns the back-pointers of both modes. */
 static unsigned char advance(decoder *d, double travel_pct, double dt_s) {
   const double move = travel_pct - d->previous_pct;
   prepare_costs(d, dt_s);
-  double stay = move_cost(d, d->previous_pct, travel_pct);
+  look_back(d);
+  double stay = move_cost(d, &d->following, travel_pct);
   if (stay > MOVE_COST && goes_on(d, move, dt_s))
     stay = MOVE_COST;
   const double from_following = d->following.cost + stay;
@@ -157,7 +173,7 @@ static unsigned char advance(decoder *d, double travel_pct, double dt_s) {
     voided = d->following;
     voided.cost = into_void;
   }
-  d->following = (way){fmin(from_following, from_void), travel_pct};
+  d->following = (way){.cost = fmin(from_following, from_void), .valid_pct = travel_pct};
   d->voided = voided;
   d->previous_move_pct = move;
   d->previous_dt_s = dt_s;
@@ -213,6 +229,13 @@ void plag_decode_void(plag_model *model, const plag_guess *guess) {
       .still_cost = log(2.0 * noise_pct * sqrt(M_PI)) - log(1.0 - WANDER_SHARE),
       .wander_cost = log(2.0 * fmax(WANDER_PCT, 2.0 * noise_pct)) - log(WANDER_SHARE),
   };
+  d.lowest_pct = d.highest_pct = guess->knots > 0 ? guess->travel_pct[0] : 0.0;
+  for (int k = 0; k < guess->knots; k++) {
+    d.lowest_pct = fmin(d.lowest_pct, guess->travel_pct[k]);
+    d.highest_pct = fmax(d.highest_pct, guess->travel_pct[k]);
+  }
+  d.lowest_pct -= 1.5 * REACH_PCT;
+  d.highest_pct += 1.5 * REACH_PCT;
   for (size_t s = 0; s < model->trace->segment_count; s++)
     decode_segment(&d, s, model->mode);
 }
