@@ -37,8 +37,7 @@ static platelag_status hand_over(writer *w, platelag_error *error) {
   return w->sink->write(w->sink->context, w->encoded.bytes, w->encoded.length, error);
 }
 
-/* --- cells ---------------------------------------------------------------------------------------
- */
+/* --- cells ----------------------------------------------------------------------------------- */
 
 /* A cell is built anew; that an earlier one lacked memory is not forgotten. */
 static void begin_cell(writer *w) {
@@ -113,8 +112,7 @@ static void add_value(writer *w, const plag_record_channel *channel, double valu
   add_cell(w, cell_text(w));
 }
 
-/* --- the header ----------------------------------------------------------------------------------
- */
+/* --- the header ------------------------------------------------------------------------------ */
 
 /* "Engine speed" and "rpm" -> "engine_speed_rpm". */
 static void make_snake(plag_text *name, const char *unit) {
@@ -226,8 +224,7 @@ static void add_header(writer *w) {
     add_units_row(w);
 }
 
-/* --- the frame -----------------------------------------------------------------------------------
- */
+/* --- the frame ------------------------------------------------------------------------------- */
 
 static void add_preamble(writer *w) {
   const plag_export_preamble kind = w->layout->preamble;
@@ -249,8 +246,7 @@ static void add_footer(writer *w) {
     plag_text_add_format(&w->text, "\nEnd of recording\nRows: %zu\n", w->record->row_count);
 }
 
-/* --- the shapes ----------------------------------------------------------------------------------
- */
+/* --- the shapes ------------------------------------------------------------------------------ */
 
 static void add_wide_row(writer *w, int64_t stamp_ms, const double *value) {
   if (w->layout->vehicle_column)

@@ -99,8 +99,7 @@ const plag_export_layout *plag_export_layout_find(const char *name);
 platelag_status plag_export_write(const plag_export_layout *layout, const plag_record *record,
                                   const platelag_sink *sink, platelag_error *error);
 
-/* --- parts, each in a file of its own ------------------------------------------------------------
- */
+/* --- parts, each in a file of its own -------------------------------------------------------- */
 
 /* Name and unit of a channel; the name goes to `name`. The unit is lent, static. */
 void plag_export_channel_name(const plag_record_channel *channel, plag_export_language language,

@@ -31,18 +31,14 @@ const char *platelag_practice_layout_name(size_t index) {
   return plag_export_layout_at(index)->name;
 }
 
-/* --- the order, understood
- * ------------------------------------------------------------------------
- */
-
-typedef enum taking { TAKING_ROAD, TAKING_REST, TAKING_HAND_SWEEP, TAKING_AFTER } taking;
+/* --- the order, understood ------------------------------------------------------------------- */
 
 /* Names in the order of the enums they stand for. */
 static const char *const drive_names[] = {"motor", "vacuum", NULL};
 static const char *const control_names[] = {"duty", "on_off", "desired_and_duty",
                                             "duty_closed_loop", NULL};
 static const char *const unit_names[] = {"volt", "reference", "open", NULL};
-static const char *const taking_names[] = {"road", "rest", "hand_sweep", "after", NULL};
+static const char *const condition_names[] = {"road", "rest", "hand_sweep", "after", NULL};
 static const char *const driving_names[] = {"mixed", "idle", NULL};
 static const char *const friction_names[] = {"karnopp", "lugre", NULL};
 
@@ -53,7 +49,7 @@ typedef struct plan {
   plag_drive_kind drive;
   plag_control control;
   plag_position_unit unit;
-  taking taking;
+  platelag_condition condition;
   plag_driving driving;
   plag_friction_law friction;
 } plan;
@@ -166,7 +162,7 @@ static platelag_status make_plan(const platelag_practice_order *order, plan *out
   if (status == PLATELAG_OK)
     status = choose("unit", order->unit, unit_names, &unit, error);
   if (status == PLATELAG_OK)
-    status = choose("condition", order->condition, taking_names, &condition, error);
+    status = choose("condition", order->condition, condition_names, &condition, error);
   if (status == PLATELAG_OK)
     status = choose("driving", order->driving, driving_names, &driving, error);
   if (status == PLATELAG_OK)
@@ -174,19 +170,18 @@ static platelag_status make_plan(const platelag_practice_order *order, plan *out
   out->drive = (plag_drive_kind)drive;
   out->control = (plag_control)control;
   out->unit = (plag_position_unit)unit;
-  out->taking = (taking)condition;
+  out->condition = (platelag_condition)condition;
   out->driving = (plag_driving)driving;
   out->friction = (plag_friction_law)friction;
   return status;
 }
 
-/* --- making ------------------------------------------------------------------------------------
- */
+/* --- making ---------------------------------------------------------------------------------- */
 
 static void build_valves(plan *p, plag_valve_parts *healthy, plag_valve_parts *spoilt) {
   const double duration_s = p->order.minutes * 60;
-  const bool plates = p->taking != TAKING_HAND_SWEEP;
-  if (p->taking == TAKING_AFTER)
+  const bool plates = p->condition != PLATELAG_CONDITION_HAND_SWEEP;
+  if (p->condition == PLATELAG_CONDITION_AFTER)
     p->faults = (plag_fault_list){.count = 1, .fault = {plag_fault_at(0)}};
   for (size_t valve = 0; valve < p->order.valves; valve++) {
     plag_vehicle_draw(p->order.seed, (unsigned)valve, p->drive, p->friction, &healthy[valve]);
@@ -211,11 +206,12 @@ platelag_status platelag_practice_write(const platelag_practice_order *order,
     return status;
   plag_valve_parts healthy[PLAG_MOST_VALVES], spoilt[PLAG_MOST_VALVES];
   build_valves(&p, healthy, spoilt);
-  const bool standing = p.taking == TAKING_REST || p.taking == TAKING_HAND_SWEEP;
-  const uint64_t part = (uint64_t)p.taking;
+  const bool standing =
+      p.condition == PLATELAG_CONDITION_REST || p.condition == PLATELAG_CONDITION_HAND_SWEEP;
+  const uint64_t part = (uint64_t)p.condition;
   plag_world world;
   plag_world_start(&world, p.order.seed, part, p.control, standing ? PLAG_DRIVING_OFF : p.driving,
-                   p.taking == TAKING_HAND_SWEEP, p.order.valves, healthy, spoilt);
+                   p.condition == PLATELAG_CONDITION_HAND_SWEEP, p.order.valves, healthy, spoilt);
   const plag_record_order record_order = {.duration_s = p.order.minutes * 60,
                                           .rows_per_second = p.order.rows_per_second,
                                           .unit = p.unit,

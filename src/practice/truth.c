@@ -12,7 +12,7 @@
 /* World time of the first row: times in the truth are those of the capture. */
 #define FIRST_ROW_S PLAG_RECORD_SETTLE_S
 
-/* --- JSON by hand: keys and names are our own and need no escapes ----------------------------- */
+/* --- JSON by hand: keys and names are our own and need no escapes ---------------------------- */
 
 static void begin_item(plag_text *text) {
   const char last = text->length > 0 ? text->bytes[text->length - 1] : '{';
@@ -55,8 +55,7 @@ static void end(plag_text *text, char bracket) {
   plag_text_add_char(text, bracket);
 }
 
-/* --- what was ordered --------------------------------------------------------------------------
- */
+/* --- what was ordered ------------------------------------------------------------------------ */
 
 static void add_order(plag_text *text, const plag_truth *truth) {
   const platelag_practice_order *order = truth->order;
@@ -79,8 +78,7 @@ static void add_order(plag_text *text, const plag_truth *truth) {
   end(text, '}');
 }
 
-/* --- what is wrong ------------------------------------------------------------------------------
- */
+/* --- what is wrong --------------------------------------------------------------------------- */
 
 /* The fault's findings, or those of "none" for a valve without a fault. */
 static void add_fault(plag_text *text, const plag_truth *truth, size_t valve) {

@@ -35,8 +35,7 @@ double plag_world_now_s(const plag_world *world) {
   return (double)world->step * PLAG_STEP_S;
 }
 
-/* --- the hand ------------------------------------------------------------------------------------
- */
+/* --- the hand -------------------------------------------------------------------------------- */
 
 /* Off the manifold nothing limits the shaft but the sensor's own stops. */
 static double place_of_volts(const plag_line_parts *line, double volts) {
@@ -62,8 +61,7 @@ double plag_world_place(const plag_world *world, size_t valve) {
   return world->by_hand ? world->hand_place : plag_plant_place(&world->valve[valve].plant);
 }
 
-/* --- the watch -----------------------------------------------------------------------------------
- */
+/* --- the watch ------------------------------------------------------------------------------- */
 
 static void close_held(plag_world *world, plag_world_valve *valve, double now_s) {
   plag_held_truth held = valve->open_held;
@@ -126,8 +124,7 @@ void plag_world_clear(plag_world *world) {
   *world = (plag_world){0};
 }
 
-/* --- going on ------------------------------------------------------------------------------------
- */
+/* --- going on -------------------------------------------------------------------------------- */
 
 static void run_task(plag_world *world) {
   const double now_s = plag_world_now_s(world);
