@@ -26,8 +26,10 @@ plag_behaviour plag_behaviour_of(const platelag_channel *channel, plag_rows_rang
       if (isnan(value))
         continue;
       seen.present++;
-      seen.lowest = fmin(seen.lowest, value);
-      seen.highest = fmax(seen.highest, value);
+      if (!(seen.lowest <= value))
+        seen.lowest = value;
+      if (!(seen.highest >= value))
+        seen.highest = value;
       pairs += (size_t)!isnan(last);
       changes += (size_t)(!isnan(last) && value != last);
       last = value;

@@ -44,7 +44,7 @@ static void note_desired(const platelag_trace *trace, plag_notes *notes) {
 
 static platelag_status set_position(const plag_recording *recording, const plag_valve_roles *roles,
                                     platelag_trace *trace, plag_arena *arena, plag_notes *notes,
-                                    platelag_error *error) {
+                                    int *rows_per_update, platelag_error *error) {
   plag_updates updates;
   const platelag_status status =
       plag_updates_take(recording, roles->position, arena, &updates, error);
@@ -57,15 +57,15 @@ static platelag_status set_position(const plag_recording *recording, const plag_
   trace->level_quantum = plag_updates_quantum(updates.level, updates.count);
   trace->position_refresh_s = updates.refresh_s;
   trace->row_period_s = updates.row_period_s;
+  *rows_per_update = updates.rows_per_update;
   note_updates(&updates, roles->position, notes);
   return PLATELAG_OK;
 }
 
 /* A recorder that reads one channel after another repeats the command as it does the position. A
  * command alone may change at every k-th row because it was commanded so. */
-static double command_refresh_s(const plag_recording *recording, const platelag_channel *position,
-                                const platelag_channel *command) {
-  const int rows = plag_updates_rows_per_change(recording, position);
+static double command_refresh_s(const plag_recording *recording, const platelag_channel *command,
+                                int rows) {
   if (rows == 1 || !plag_updates_changes_fit(recording, command, rows))
     return 0.0;
   return rows * plag_updates_present_period_s(command, plag_recording_run_rows(recording, command));
@@ -98,13 +98,14 @@ static platelag_status line_up(const plag_recording *recording, plag_valve_roles
     return status;
   trace->bank = roles->bank;
   trace->valve = roles->bank == 1 ? "bank 1" : roles->bank == 2 ? "bank 2" : "valve";
-  status = set_position(recording, roles, trace, &store->arena, notes, error);
+  int rows_per_update = 1;
+  status = set_position(recording, roles, trace, &store->arena, notes, &rows_per_update, error);
   if (status != PLATELAG_OK)
     return status;
   trace->command = roles->command;
   trace->effort = roles->effort;
   if (roles->command != NULL)
-    trace->command_refresh_s = command_refresh_s(recording, roles->position, roles->command);
+    trace->command_refresh_s = command_refresh_s(recording, roles->command, rows_per_update);
   set_auxiliary(recording, trace);
   status = plag_segments_set(recording, &store->arena, trace, error);
   if (status != PLATELAG_OK)

@@ -9,6 +9,7 @@
 enum {
   MOST_LOOKED_AT = 4096, /* distances between changes, periods, steps */
   MOST_ROWS_PER_UPDATE = 16,
+  NEAR_ROWS = 64,       /* distances below are counted first and divided once */
   FEWEST_DISTANCES = 12 /* chance makes all of them even in one of 4096 traces */
 };
 
@@ -21,10 +22,18 @@ static bool in_run(const plag_recording *recording, size_t *segment, int64_t tim
   return *segment < recording->segment_count && time_ns >= recording->segment[*segment].from_ns;
 }
 
+static void add_multiples(size_t distance, size_t times,
+                          size_t multiples[MOST_ROWS_PER_UPDATE + 1]) {
+  for (size_t k = 2; k <= MOST_ROWS_PER_UPDATE; k++)
+    if (distance % k == 0)
+      multiples[k] += times;
+}
+
 /* How many distances between changes, in present rows, are multiples of each k; returns how many
  * distances there are. */
 static size_t count_multiples(const plag_recording *recording, const platelag_channel *channel,
                               size_t multiples[MOST_ROWS_PER_UPDATE + 1]) {
+  size_t near[NEAR_ROWS] = {0};
   size_t distances = 0;
   for (size_t s = 0; s < recording->segment_count && distances < MOST_LOOKED_AT; s++) {
     const plag_rows_range rows =
@@ -38,8 +47,10 @@ static size_t count_multiples(const plag_recording *recording, const platelag_ch
       if (isnan(value))
         continue;
       if (present > 0 && value != last) {
-        for (size_t k = 2; changed && k <= MOST_ROWS_PER_UPDATE; k++)
-          multiples[k] += (present - changed_at) % k == 0;
+        if (changed && present - changed_at < NEAR_ROWS)
+          near[present - changed_at]++;
+        else if (changed)
+          add_multiples(present - changed_at, 1, multiples);
         distances += changed;
         changed_at = present;
         changed = true;
@@ -48,6 +59,9 @@ static size_t count_multiples(const plag_recording *recording, const platelag_ch
       present++;
     }
   }
+  for (size_t distance = 1; distance < NEAR_ROWS; distance++)
+    if (near[distance] > 0)
+      add_multiples(distance, near[distance], multiples);
   return distances;
 }
 
