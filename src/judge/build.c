@@ -62,11 +62,12 @@ bool plag_finding_decide(platelag_finding *finding, const plag_posterior *poster
 }
 
 bool plag_finding_lack(platelag_finding *finding, const char *const *sentence, size_t count) {
+  if (count == 0)
+    return true;
   const char **list = plag_arena_take_array(&finding->store->arena, count, sizeof *list);
   if (list == NULL)
-    return count == 0;
-  if (count > 0)
-    memcpy(list, sentence, count * sizeof *list);
+    return false;
+  memcpy(list, sentence, count * sizeof *list);
   finding->lacking = list;
   finding->lacking_count = count;
   return true;

@@ -60,9 +60,11 @@ static void merge_codes(hearing *of) {
   size_t most = 0;
   for (size_t c = 0; c < of->count; c++)
     most += of->input[c].finding->code_count;
+  if (most == 0)
+    return;
   platelag_code *list =
       plag_arena_take_array(&of->finding->store->arena, most, sizeof(platelag_code));
-  of->out_of_memory |= most > 0 && list == NULL;
+  of->out_of_memory |= list == NULL;
   if (list == NULL)
     return;
   size_t found = 0;

@@ -53,7 +53,7 @@ static verdict low(const record *at) {
 
 static verdict circuit(const record *at) {
   const verdict above = high(at);
-  return above.met ? above : low(at);
+  return above.met || above.basis == NULL ? above : low(at);
 }
 
 static verdict intermittent(const record *at) {
@@ -215,6 +215,8 @@ bool plag_codes_list(const platelag_fit *fit, const platelag_trace *trace,
     const plag_code_row *row = plag_code_at(i);
     const bool stored = is_stored(circumstances, row->code);
     const verdict answer = judge[row->claim](&at);
+    if (answer.basis == NULL)
+      return false;
     const bool ours = row->bank == 0 || row->bank == bank;
     /* A code stored for the other bank is that valve's affair. */
     if (ours && (stored || (answer.met && row->expected)))

@@ -15,11 +15,15 @@ static double log_beta(double a, double b) {
   return log_gamma(a) + log_gamma(b) - log_gamma(a + b);
 }
 
-static double mixed(double log_density, double log_background) {
-  const double own = log(1.0 - PLAG_DENSITY_BACKGROUND) + log_density;
-  const double other = log(PLAG_DENSITY_BACKGROUND) + log_background;
+static double mixed_by(double log_density, double log_background, double share) {
+  const double own = log(1.0 - share) + log_density;
+  const double other = log(share) + log_background;
   const double most = fmax(own, other);
   return most + log(exp(own - most) + exp(other - most));
+}
+
+static double mixed(double log_density, double log_background) {
+  return mixed_by(log_density, log_background, PLAG_DENSITY_BACKGROUND);
 }
 
 double plag_density_proportion(double value, plag_proportion expected) {
@@ -37,20 +41,20 @@ static double log_gamma_poisson(double count, double mean, double shape) {
          shape * log(shape / (shape + mean)) + count * log(mean / (shape + mean));
 }
 
-double plag_density_count(double count, double exposure, plag_rate expected) {
+double plag_density_count(double count, double exposure, plag_rate expected, double share) {
   /* The background: anything from none to a few for each unit of exposure. */
-  const double background = log_gamma_poisson(count, 0.5 * exposure + 1.0, 0.4);
+  const double broad = log_gamma_poisson(count, 0.5 * exposure + 1.0, 0.4);
   if (!(expected.shape > 0))
-    return background;
-  return mixed(log_gamma_poisson(count, expected.rate * exposure + 1e-3, expected.shape),
-               background);
+    return broad;
+  return mixed_by(log_gamma_poisson(count, expected.rate * exposure + 1e-3, expected.shape), broad,
+                  share);
 }
 
-double plag_density_level(double value, double range, plag_level expected) {
+double plag_density_level(double value, double range, plag_level expected, double share) {
   if (!(expected.sd > 0))
     return -log(range);
   const double z = (value - expected.centre) / expected.sd;
-  return mixed(-0.5 * z * z - log(expected.sd) - LOG_ROOT_TWO_PI, -log(range));
+  return mixed_by(-0.5 * z * z - log(expected.sd) - LOG_ROOT_TWO_PI, -log(range), share);
 }
 
 double plag_density_spread(double value, double range, double scale) {
@@ -76,16 +80,30 @@ double plag_density_yes(double value, double yes) {
   return log(value > 0.5 ? yes : 1.0 - yes);
 }
 
-double plag_density_side(double above, plag_side expected) {
+/* Scatter of healthy values, log (a factor of 1.6 either way). */
+#define HEALTHY_LOG_SD 0.45
+
+double plag_density_side(double above, double ratio, double healthy, double most,
+                         plag_side expected) {
+  double below_density = 1;
+  double above_density = 1;
+  double flat = 0.5;
+  if (isfinite(ratio)) {
+    const double z = log(fmax(ratio, 1e-3) / healthy) / HEALTHY_LOG_SD;
+    below_density = exp(-0.5 * fmin(z * z, 9.0) - LOG_ROOT_TWO_PI) / HEALTHY_LOG_SD;
+    above_density = 1.0 / log(most);
+    flat = 1.0 / log(20.0 * most); /* from a twentieth of the limit to `most` times it */
+  }
+  const double other = PLAG_DENSITY_BACKGROUND_LIMIT;
   switch (expected) {
   case PLAG_SIDE_BELOW:
-    return log((1.0 - PLAG_DENSITY_BACKGROUND) * (1.0 - above) + 0.5 * PLAG_DENSITY_BACKGROUND);
+    return log((1.0 - other) * (1.0 - above) * below_density + other * flat);
   case PLAG_SIDE_ABOVE:
-    return log((1.0 - PLAG_DENSITY_BACKGROUND) * above + 0.5 * PLAG_DENSITY_BACKGROUND);
+    return log((1.0 - other) * above * above_density + other * flat);
   case PLAG_SIDE_EITHER:
     break;
   }
-  return log(0.5);
+  return log(flat);
 }
 
 double plag_density_normal_below(double z) {

@@ -6,9 +6,13 @@
 #ifndef PLAG_JUDGE_DENSITY_H
 #define PLAG_JUDGE_DENSITY_H
 
-/* Share of the background in every density. 2 %: facts are measured wrongly about that often (a
- * judgement, no source); it bounds a fact's Bayes factor to about e^4 in the usual case. */
-#define PLAG_DENSITY_BACKGROUND 0.02
+/* Share of the background in every density: facts are measured wrongly about that often (a
+ * judgement, no source); it bounds a fact's Bayes factor to about e^5 in the usual case. */
+#define PLAG_DENSITY_BACKGROUND 0.01
+
+/* The same where the finding is defined by the fact itself (a limit of the spec), and its own
+ * interval already says how well it is known. */
+#define PLAG_DENSITY_BACKGROUND_LIMIT 0.0005
 
 /* A proportion 0..1 expected near `mean`; `strength` counts as that many observations (Beta). */
 typedef struct plag_proportion {
@@ -38,10 +42,11 @@ typedef struct plag_chance {
 typedef enum plag_side { PLAG_SIDE_EITHER, PLAG_SIDE_BELOW, PLAG_SIDE_ABOVE } plag_side;
 
 double plag_density_proportion(double value, plag_proportion expected);
-double plag_density_count(double count, double exposure, plag_rate expected);
+/* `share` is that of the background, in place of PLAG_DENSITY_BACKGROUND. */
+double plag_density_count(double count, double exposure, plag_rate expected, double share);
 
 /* `range` is the width over which the background spreads. */
-double plag_density_level(double value, double range, plag_level expected);
+double plag_density_level(double value, double range, plag_level expected, double share);
 
 /* A spread (0 or more) expected to be about `scale` or less (half-normal); scale 0 says nothing. */
 double plag_density_spread(double value, double range, double scale);
@@ -52,8 +57,11 @@ double plag_density_chance(double k, double n, plag_chance expected);
 /* A yes with probability `yes`; a negative one says nothing. */
 double plag_density_yes(double value, double yes);
 
-/* `above` is the probability that the true value lies above the limit, by its own interval. */
-double plag_density_side(double above, plag_side expected);
+/* A quantity that a limit of the spec divides. `above` is the probability, by its own interval,
+ * that it lies above. `ratio` is its value over the limit, NaN where it is only bounded; healthy
+ * values scatter (log-normal) about `healthy` times the limit, faulty ones up to `most` times. */
+double plag_density_side(double above, double ratio, double healthy, double most,
+                         plag_side expected);
 
 /* Standard normal distribution function. */
 double plag_density_normal_below(double z);

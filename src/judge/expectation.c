@@ -8,12 +8,13 @@ void plag_expectation_healthy(plag_expectation *expected) {
       .high_dither = -1,
       .dropouts = {0.01, 0.5},
       .frozen_share = {0.01, 50},
-      .noise = {-0.4, 0.45},    /* 0.4 % of travel, a factor of 3 either way */
+      .noise = {-0.5, 0.3},     /* 0.3 % of travel, a factor of 2 either way */
       .jump_direction = {9, 1}, /* methods, section 4: plates jump where they are pulled */
       .jump_unasked = {1, 9},
       .void_moving = {0, 0},
       .sag = {0.05, 8},
       .moved = {0.85, 6},
+      .at_rest = 0.4, /* plates jam where they stand most of the time */
       .still_dither = 0.7,
       .held = {0.003, 1},
       .effort_pct = 3,
@@ -26,7 +27,7 @@ void plag_expectation_healthy(plag_expectation *expected) {
       .sweep_smooth = 0.97,
       .meter_reference_bad = {0.03, 12},
       .meter_ground_bad = {0.03, 12},
-      .meter_agrees = 0.9,
+      .meter_agrees = 0.97,
   };
 }
 

@@ -33,7 +33,7 @@ typedef struct plag_expectation {
   plag_proportion void_moving;
   plag_proportion sag;
   plag_proportion moved;
-  double rest_gap_sd_pct; /* from the spring's rest; 0: anywhere */
+  double at_rest; /* chance that plates which do not move stand at the spring's rest */
   double still_dither;
   plag_rate held; /* a move of the command */
   double held_place_sd_pct;

@@ -193,7 +193,8 @@ static void take_lag(plag_facts *facts, const platelag_fit *fit, const platelag_
                        : lag->closing_t63_s.known == PLATELAG_KNOWN_NOTHING
                            ? opening
                            : fmax(opening, closing);
-    set(facts, PLAG_FEATURE_T63, central(slower), spec->t63_limit_s, 0);
+    set(facts, PLAG_FEATURE_T63, central(slower), spec->t63_limit_s,
+        slower->known == PLATELAG_KNOWN_VALUE);
   }
   if (lag->opening_t63_s.known == PLATELAG_KNOWN_VALUE &&
       lag->closing_t63_s.known == PLATELAG_KNOWN_VALUE && !fit->loop.closed) {
@@ -204,7 +205,8 @@ static void take_lag(plag_facts *facts, const platelag_fit *fit, const platelag_
   const platelag_estimate *band = &fit->friction.stick_band_pct;
   if (band->known != PLATELAG_KNOWN_NOTHING) {
     facts->stick_above = plag_facts_above(band, spec->stick_band_limit_pct);
-    set(facts, PLAG_FEATURE_STICK_BAND, central(band), spec->stick_band_limit_pct, 0);
+    set(facts, PLAG_FEATURE_STICK_BAND, central(band), spec->stick_band_limit_pct,
+        band->known == PLATELAG_KNOWN_VALUE);
   }
 }
 

@@ -27,20 +27,21 @@ static double low_share(facts_in f, expected_in e) {
 }
 static double high_level(facts_in f, expected_in e) {
   return plag_density_level(value(f, PLAG_FEATURE_HIGH_LEVEL), HIGH_LEVEL_RANGE_PCT,
-                            e->high_level_pct);
+                            e->high_level_pct, PLAG_DENSITY_BACKGROUND);
 }
 static double high_dither(facts_in f, expected_in e) {
   return plag_density_yes(value(f, PLAG_FEATURE_HIGH_DITHER) > 0, e->high_dither);
 }
 static double dropouts(facts_in f, expected_in e) {
   return plag_density_count(value(f, PLAG_FEATURE_DROPOUTS), exposure(f, PLAG_FEATURE_DROPOUTS),
-                            e->dropouts);
+                            e->dropouts, PLAG_DENSITY_BACKGROUND);
 }
 static double frozen_share(facts_in f, expected_in e) {
   return plag_density_proportion(value(f, PLAG_FEATURE_FROZEN_SHARE), e->frozen_share);
 }
 static double noise(facts_in f, expected_in e) {
-  return plag_density_level(log10(value(f, PLAG_FEATURE_NOISE)), LOG_RANGE, e->noise);
+  return plag_density_level(log10(value(f, PLAG_FEATURE_NOISE)), LOG_RANGE, e->noise,
+                            PLAG_DENSITY_BACKGROUND_LIMIT);
 }
 static double jump_direction(facts_in f, expected_in e) {
   return plag_density_chance(value(f, PLAG_FEATURE_JUMP_DIRECTION),
@@ -63,15 +64,25 @@ static double sag(facts_in f, expected_in e) {
 static double moved(facts_in f, expected_in e) {
   return plag_density_proportion(value(f, PLAG_FEATURE_MOVED), e->moved);
 }
+/* Plates at rest lie within a few % of a stop; others anywhere up to the middle. */
+#define REST_SD_PCT    4.0
+#define REST_RANGE_PCT 50.0
+
 static double rest_gap(facts_in f, expected_in e) {
-  return plag_density_spread(fabs(value(f, PLAG_FEATURE_REST_GAP)), TRAVEL_RANGE_PCT,
-                             e->rest_gap_sd_pct);
+  const double gap = fabs(value(f, PLAG_FEATURE_REST_GAP));
+  const double near = exp(plag_density_spread(gap, REST_RANGE_PCT, REST_SD_PCT));
+  return log(e->at_rest * near + (1.0 - e->at_rest) / REST_RANGE_PCT);
 }
 static double still_dither(facts_in f, expected_in e) {
   return plag_density_yes(value(f, PLAG_FEATURE_STILL_DITHER) > 0, e->still_dither);
 }
+/* False held intervals are rare by design (one in ten hours of free driving), so a record of many
+ * is seldom all wrong. */
+#define HELD_BACKGROUND 0.002
+
 static double held(facts_in f, expected_in e) {
-  return plag_density_count(f->held_beyond, exposure(f, PLAG_FEATURE_HELD), e->held);
+  return plag_density_count(f->held_beyond, exposure(f, PLAG_FEATURE_HELD), e->held,
+                            HELD_BACKGROUND);
 }
 static double held_place(facts_in f, expected_in e) {
   return plag_density_spread(value(f, PLAG_FEATURE_HELD_PLACE), SPREAD_RANGE_PCT,
@@ -82,29 +93,38 @@ static double effort(facts_in f, expected_in e) {
                              e->effort_pct);
 }
 static double warm(facts_in f, expected_in e) {
-  return plag_density_level(value(f, PLAG_FEATURE_WARM), 2.0, e->warm);
+  return plag_density_level(value(f, PLAG_FEATURE_WARM), 2.0, e->warm, PLAG_DENSITY_BACKGROUND);
 }
+/* Healthy valves answer in about a third of the usual limit; slow ones in up to eight times it. */
 static double t63(facts_in f, expected_in e) {
-  return plag_density_side(f->t63_above, e->t63);
+  const plag_fact *fact = &f->fact[PLAG_FEATURE_T63];
+  return plag_density_side(f->t63_above, fact->count > 0 ? fact->value / fact->limit : NAN, 0.35, 8,
+                           e->t63);
 }
 static double t63_ratio(facts_in f, expected_in e) {
-  return plag_density_level(log(value(f, PLAG_FEATURE_T63_RATIO)), LOG_RANGE, e->t63_ratio);
+  return plag_density_level(log(value(f, PLAG_FEATURE_T63_RATIO)), LOG_RANGE, e->t63_ratio,
+                            PLAG_DENSITY_BACKGROUND);
 }
+/* Healthy plates stick by about a fifth of the usual limit; carbon holds up to six times it. */
 static double stick_band(facts_in f, expected_in e) {
-  return plag_density_side(f->stick_above, e->stick_band);
+  const plag_fact *fact = &f->fact[PLAG_FEATURE_STICK_BAND];
+  return plag_density_side(f->stick_above, fact->count > 0 ? fact->value / fact->limit : NAN, 0.2,
+                           6, e->stick_band);
 }
 
 /* How well settled ends scatter about their stops, % of travel: linkage play and converter steps
  * (a judgement, no source). */
 #define STOP_SD_PCT 4.0
+/* How sharply a limit on a settled end divides, % of travel. */
+#define EDGE_SD_PCT 2.0
 
 static double normal(double x, double sd) {
   return exp(-0.5 * x * x / (sd * sd)) / (sd * 2.50662827463100050242);
 }
 /* Uniform between `from` and `to` with soft ends. */
 static double between(double x, double from, double to) {
-  return (plag_density_normal_below((x - from) / STOP_SD_PCT) -
-          plag_density_normal_below((x - to) / STOP_SD_PCT)) /
+  return (plag_density_normal_below((x - from) / EDGE_SD_PCT) -
+          plag_density_normal_below((x - to) / EDGE_SD_PCT)) /
          (to - from);
 }
 
@@ -144,8 +164,8 @@ static double stops_density(facts_in f, plag_stops stops) {
 
 static double stops(facts_in f, expected_in e) {
   const double background = 1e-4; /* 100 % by 100 % of travel */
-  return log((1.0 - PLAG_DENSITY_BACKGROUND) * stops_density(f, e->stops) +
-             PLAG_DENSITY_BACKGROUND * background);
+  return log((1.0 - PLAG_DENSITY_BACKGROUND_LIMIT) * stops_density(f, e->stops) +
+             PLAG_DENSITY_BACKGROUND_LIMIT * background);
 }
 
 /* BIC differences grow with the length of the record while the descriptions themselves are only
@@ -185,7 +205,8 @@ static double current(facts_in f, expected_in e) {
 }
 
 static double lag_supply(facts_in f, expected_in e) {
-  return plag_density_level(value(f, PLAG_FEATURE_LAG_SUPPLY), 2.0, e->lag_supply);
+  return plag_density_level(value(f, PLAG_FEATURE_LAG_SUPPLY), 2.0, e->lag_supply,
+                            PLAG_DENSITY_BACKGROUND);
 }
 static double sweep(facts_in f, expected_in e) {
   return plag_density_yes(value(f, PLAG_FEATURE_SWEEP) == 0, e->sweep_smooth);

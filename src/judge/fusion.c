@@ -86,6 +86,15 @@ static void add_captures(const platelag_case_input *input, size_t count, bool on
   }
 }
 
+/* A sweep that stands alone and shows a fault is the case. */
+static void add_lone_sweep(plag_fusion *fusion) {
+  for (size_t i = 0; i < plag_hypothesis_count(); i++) {
+    const plag_hypothesis_row *row = plag_hypothesis_at(i);
+    fusion->posterior.log_likelihood[i] +=
+        log(probability_of(fusion->sweep->finding, row->hypothesis->name) / row->prior);
+  }
+}
+
 static void take_sweep(plag_fusion *fusion) {
   if (fusion->sweep == NULL)
     return;
@@ -93,8 +102,11 @@ static void take_sweep(plag_fusion *fusion) {
   plag_sweep_take_facts(fusion->sweep->fit, &facts);
   fusion->facts.fact[PLAG_FEATURE_SWEEP] = facts.fact[PLAG_FEATURE_SWEEP];
   fusion->swept = facts.fact[PLAG_FEATURE_SWEEP].present;
-  if (fusion->sweep->finding->kind != PLATELAG_FINDING_FREE)
-    fusion->blocked[fusion->sweep->finding->kind] = false;
+  if (fusion->sweep->finding->kind == PLATELAG_FINDING_FREE)
+    return;
+  fusion->blocked[fusion->sweep->finding->kind] = false;
+  if (fusion->main == NULL)
+    add_lone_sweep(fusion);
 }
 
 /* The level that the capture read all along, volts; NaN where it moved, for then nobody knows when

@@ -6,7 +6,7 @@
 static void expect(const plag_facts *facts, plag_expectation *expected) {
   (void)facts;
   plag_expectation_motionless(expected);
-  expected->rest_gap_sd_pct = 4;
+  expected->at_rest = 0.97;
   expected->air = PLAG_ANSWER_NO;
   expected->current = PLAG_ANSWER_NO;
 }

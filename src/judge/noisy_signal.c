@@ -5,8 +5,13 @@
 
 static void expect(const plag_facts *facts, plag_expectation *expected) {
   (void)facts;
-  plag_expectation_interrupted(expected);
-  expected->dropouts = (plag_rate){1, 0.3};
+  plag_expectation_healthy(expected);
+  expected->dropouts = (plag_rate){0.5, 0.3};
+  expected->jump_direction = (plag_chance){0, 0};
+  expected->jump_unasked = (plag_chance){2, 2};
+  expected->held = (plag_rate){0.02, 0.5};
+  expected->sweep_smooth = 0.5;
+  expected->meter_ground_bad = (plag_proportion){0.3, 2};
   expected->noise = (plag_level){0.6, 0.35}; /* 4 % of travel, a factor of 2 either way */
   expected->still_dither = 0.98;
 }

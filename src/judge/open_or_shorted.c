@@ -13,9 +13,9 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->air = PLAG_ANSWER_YES; /* the plates go on moving unseen */
   expected->current = PLAG_ANSWER_YES;
   expected->sweep_smooth = 0.02;
-  expected->meter_reference_bad = (plag_proportion){0.3, 2};
-  expected->meter_ground_bad = (plag_proportion){0.3, 2};
-  expected->meter_agrees = 0.6;
+  expected->meter_reference_bad = (plag_proportion){0.15, 1.5};
+  expected->meter_ground_bad = (plag_proportion){0.15, 1.5};
+  expected->meter_agrees = 0.5;
 }
 
 const plag_hypothesis plag_hypothesis_open_or_shorted = {

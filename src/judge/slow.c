@@ -8,8 +8,8 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   plag_expectation_healthy(expected);
   expected->t63 = PLAG_SIDE_ABOVE;
   expected->t63_ratio = (plag_level){0, 0.5};
-  expected->moved = (plag_proportion){0.75, 5};
-  expected->held = (plag_rate){0.02, 0.5};
+  expected->moved = (plag_proportion){0.82, 6};
+  expected->held = (plag_rate){0.006, 1};
   expected->lag_supply = (plag_level){0, 0.3};
 }
 

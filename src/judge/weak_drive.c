@@ -10,8 +10,7 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->t63 = PLAG_SIDE_ABOVE;
   expected->t63_ratio = (plag_level){1.0, 0.5};
   expected->lag_supply = (plag_level){-0.6, 0.25};
-  expected->moved = (plag_proportion){0.7, 4};
-  expected->stops = PLAG_STOPS_ANYWHERE;
+  expected->moved = (plag_proportion){0.82, 6};
 }
 
 const plag_hypothesis plag_hypothesis_weak_drive = {

@@ -6,10 +6,15 @@
 #include "core/text.h"
 
 static void add_next(plag_text *text, char kind, va_list *arguments) {
-  if (kind == 's')
-    plag_text_add(text, va_arg(*arguments, const char *));
-  else
+  if (kind != 's') {
     plag_text_add_number(text, va_arg(*arguments, double), kind - '0');
+    return;
+  }
+  const char *string = va_arg(*arguments, const char *);
+  if (string == NULL) /* a part that had no memory */
+    text->failed = true;
+  else
+    plag_text_add(text, string);
 }
 
 const char *plag_words(plag_arena *arena, const char *pattern, ...) {

@@ -8,7 +8,7 @@
 
 /* A sentence in `arena`: each "#0" to "#9" in `pattern` becomes the next double argument with that
  * many decimals ("-" for NaN), each "#s" the next string. Arguments are doubles and strings only.
- * NULL without memory. */
+ * NULL without memory, and where a string is NULL because a part of the sentence had none. */
 const char *plag_words(plag_arena *arena, const char *pattern, ...);
 
 #endif
