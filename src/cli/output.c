@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <errno.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include "cli.h"
+
+/* What failed stays with the output; the caller's error is marked as output's own. */
+static platelag_status fail(cli_output *output, platelag_error *error) {
+  if (output->error.status == PLATELAG_OK) {
+    output->error.status = PLATELAG_ERROR_IO;
+    if (errno != EPIPE)
+      (void)snprintf(output->error.message, sizeof output->error.message, "standard output: %s",
+                     strerror(errno));
+  }
+  if (error != NULL && error->status == PLATELAG_OK)
+    *error = output->error;
+  return PLATELAG_ERROR_IO;
+}
+
+static platelag_status write_output(void *context, const char *bytes, size_t size,
+                                    platelag_error *error) {
+  cli_output *output = context;
+  if (output->error.status == PLATELAG_OK && fwrite(bytes, 1, size, output->stream) == size)
+    return PLATELAG_OK;
+  return fail(output, error);
+}
+
+void cli_output_open(cli_output *output) {
+  *output = (cli_output){.stream = stdout};
+  output->sink = (platelag_sink){.context = output, .write = write_output};
+}
+
+void cli_output_print(cli_output *output, const char *text) {
+  (void)write_output(output, text, strlen(text), NULL);
+}
+
+int cli_output_close(cli_output *output, int status) {
+  if (output->error.status == PLATELAG_OK && fclose(output->stream) != 0)
+    (void)fail(output, NULL);
+  if (output->error.status == PLATELAG_OK)
+    return status;
+  if (output->error.message[0] != '\0')
+    cli_tell(&output->error);
+  return PLATELAG_ERROR_IO;
+}
+
+/* Replaces what could steer a terminal: control characters, and those of U+0080 to U+009F, which
+ * UTF-8 writes as 0xC2 and a byte below 0xA0. */
+static void make_harmless(char *text) {
+  for (unsigned char *at = (unsigned char *)text; *at != '\0'; at++) {
+    const bool second = at != (unsigned char *)text && at[-1] == 0xc2 && *at >= 0x80 && *at < 0xa0;
+    if (*at < 0x20 || *at == 0x7f || second)
+      *at = '?';
+  }
+}
+
+void cli_tell(const platelag_error *error) {
+  char text[sizeof error->file + sizeof error->message + 64];
+  (void)platelag_error_describe(error, text, sizeof text);
+  make_harmless(text);
+  (void)fprintf(stderr, "platelag: %s\n", text);
+}
+
+int cli_usage(const char *command, const char *format, ...) {
+  char text[512];
+  va_list arguments;
+  va_start(arguments, format);
+  (void)vsnprintf(text, sizeof text, format, arguments);
+  va_end(arguments);
+  make_harmless(text);
+  (void)fprintf(stderr, "%s: %s\nTry '%s --help' for how to call it.\n", command, text, command);
+  return PLATELAG_ERROR_USAGE;
+}
+
+/* NO_COLOR: https://no-color.org */
+platelag_report_options cli_report_options(cli_color color) {
+  enum { NARROWEST = 60, WIDEST = 120 };
+  platelag_report_options options = {.color = color == CLI_COLOR_ALWAYS, .width = 0};
+  if (isatty(STDOUT_FILENO) == 0)
+    return options;
+  const char *no_color = getenv("NO_COLOR");
+  const char *terminal = getenv("TERM");
+  if (color == CLI_COLOR_AUTO)
+    options.color = (no_color == NULL || no_color[0] == '\0') && terminal != NULL &&
+                    strcmp(terminal, "dumb") != 0;
+  struct winsize size;
+  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+    options.width = size.ws_col < NARROWEST ? NARROWEST
+                    : size.ws_col > WIDEST  ? WIDEST
+                                            : size.ws_col;
+  return options;
+}

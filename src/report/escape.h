@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Names come from files that nobody here wrote: what reaches a terminal is made harmless first. */
+#ifndef PLAG_REPORT_ESCAPE_H
+#define PLAG_REPORT_ESCAPE_H
+
+#include <stddef.h>
+
+#include "core/text.h"
+
+/* How many bytes the UTF-8 character at the front of `text` has, 0 when it is broken or cut off
+ * (overlong forms and surrogates are broken). Sets `*point` to the code point. */
+size_t plag_utf8_read(const char *text, size_t length, unsigned *point);
+
+/* Adds `text` as valid UTF-8 without control characters: blanks of any kind become one space each;
+ * escape and other control characters, marks that turn the writing direction and broken bytes
+ * become U+FFFD. */
+void plag_escape_add(plag_text *out, const char *text);
+
+/* Adds `text` as valid UTF-8; only broken bytes become U+FFFD. For formats that escape control
+ * characters themselves. */
+void plag_escape_add_utf8(plag_text *out, const char *text);
+
+/* Characters in the first `length` bytes of valid UTF-8: the columns that most of them fill. */
+size_t plag_utf8_width(const char *text, size_t length);
+
+#endif
