@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a review says, in the order in which it is read; no format. */
+#ifndef PLAG_REPORT_COMPOSE_H
+#define PLAG_REPORT_COMPOSE_H
+
+#include "platelag/review.h"
+
+#include "report/document.h"
+
+/* Adds the whole review. Memory that runs out sticks in `document->failed`. */
+void plag_compose_review(plag_document *document, const platelag_review *review);
+
+/* The parts of one finding: verdict and families, the four questions, reasons, next tests. */
+void plag_compose_verdict(plag_document *document, const char *valve,
+                          const platelag_finding *finding, platelag_repair repair, bool of_case);
+void plag_compose_checks(plag_document *document, const platelag_finding *finding);
+void plag_compose_reasons(plag_document *document, const platelag_finding *finding);
+void plag_compose_codes(plag_document *document, const platelag_finding *finding);
+void plag_compose_next_tests(plag_document *document, const platelag_finding *finding);
+
+/* A table of one valve's figures with intervals and limits. */
+void plag_compose_figures(plag_document *document, const platelag_review_valve *valve);
+
+#endif
