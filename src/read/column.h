@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A column of the file, or a channel of long form, while it is read: how its cells are understood,
+ * what was counted, and, where it is kept, its samples. */
+#ifndef PLAG_READ_COLUMN_H
+#define PLAG_READ_COLUMN_H
+
+#include "read/clock.h"
+#include "read/names.h"
+#include "read/note_list.h"
+#include "read/refresh.h"
+
+enum { PLAG_SHOWN_BYTES = 48, PLAG_CACHED_BYTES = 16 };
+
+typedef struct plag_column {
+  plag_column_head head; /* lent */
+  int index;             /* in the file, from 0; in long form the order of appearance */
+  plag_notation notation;
+  platelag_unit unit;
+  double scale;          /* of numbers without a unit of their own */
+  const char *unit_text; /* lent */
+  plag_name_match match;
+  bool named; /* by option or spec */
+  bool kept;
+  bool sampled_words; /* mostly words in the first rows */
+
+  size_t numbers, states, words, missing;
+  double lowest, highest;
+  int64_t bad_line; /* of the first cell that is no value; 0: none */
+  char bad_text[PLAG_SHOWN_BYTES];
+  size_t state_among_numbers; /* state words read as 0 or 100 % among numbers */
+  int64_t state_line;
+  double sentinel; /* 9999 and the like, maybe a missing mark */
+  size_t sentinel_count;
+  int64_t sentinel_line;
+  bool sentinel_missing; /* decided at the end */
+  plag_refresh refresh;
+  double held;     /* the last value, for recordings of changes only; NaN: none */
+  int64_t last_ns; /* of the last sample; INT64_MIN: none in this segment */
+
+  char cached[PLAG_CACHED_BYTES]; /* the last cell: recorders repeat values row by row */
+  size_t cached_length;
+  plag_value cached_value;
+
+  double *value; /* malloc'd; its count is the shared clock's, or `count` */
+  size_t capacity;
+  int64_t *time_ns; /* of its own; NULL where the clock is shared */
+  size_t time_capacity;
+  size_t count;
+  size_t group; /* first sample of the open group of equal stamps, see spread.h */
+} plag_column;
+
+/* Prepares a column: unit and scale from its head, else from the units behind its numbers in the
+ * sample; kind over the sample (`sample` NULL: nothing known). */
+void plag_column_begin(plag_column *column, const plag_column_head *head, int index,
+                       plag_notation notation, const plag_sample *sample);
+
+/* Takes one cell: counts it and returns the value to keep, NaN for a missing one. */
+double plag_column_take(plag_column *column, plag_cell cell, int64_t line);
+
+/* Appends a sample; with `own_time` its time as well. False without memory. */
+bool plag_column_push(plag_column *column, double value);
+bool plag_column_push_timed(plag_column *column, int64_t time_ns, double value);
+
+/* Decides what could only be decided at the end (sentinels), and takes them out of the samples;
+ * `count` is how many there are. */
+void plag_column_end(plag_column *column, size_t count, plag_note_list *notes);
+
+platelag_value_kind plag_column_kind(const plag_column *column);
+void plag_column_drop(plag_column *column);
+
+/* How each column writes numbers: by its own cells, else as the file does, else by whether the mark
+ * stands in all of them. What stays ambiguous is noted. `notation` has room for all columns. */
+void plag_notation_decide(const plag_sample *sample, const plag_layout *layout,
+                          plag_notation *notation, plag_note_list *notes);
+
+#endif

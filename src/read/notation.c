@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Decimal marks and thousands, column by column. */
+#include <string.h>
+
+#include "read/column.h"
+
+typedef struct hint_count {
+  size_t plain, either_point, either_comma, point, comma;
+} hint_count;
+
+static hint_count count_hints(const plag_sample *sample, int column) {
+  hint_count count = {0};
+  for (size_t i = 0; i < sample->count; i++) {
+    const plag_cell cell = plag_row_cell(&sample->row[i], column);
+    switch (plag_cell_hint(cell.text, cell.length)) {
+    case PLAG_HINT_PLAIN:
+      count.plain++;
+      break;
+    case PLAG_HINT_EITHER_POINT:
+      count.either_point++;
+      break;
+    case PLAG_HINT_EITHER_COMMA:
+      count.either_comma++;
+      break;
+    case PLAG_HINT_DECIMAL_POINT:
+      count.point++;
+      break;
+    case PLAG_HINT_DECIMAL_COMMA:
+      count.comma++;
+      break;
+    default:
+      break;
+    }
+  }
+  return count;
+}
+
+static plag_notation notation_of(char decimal) {
+  return (plag_notation){decimal, decimal == '.' ? ',' : '.'};
+}
+
+/* A column whose own cells leave it open: "1.234" alone, or "1,234" alone. */
+static plag_notation decide_open(const hint_count *count, const hint_count *file,
+                                 const plag_layout *layout, int column, plag_note_list *notes) {
+  const char mark = count->either_point > 0 ? '.' : ',';
+  char decimal = layout->decimal;
+  const char *why = "as the other columns write";
+  if (file->point != file->comma) {
+    decimal = file->point > file->comma ? '.' : ',';
+    if (decimal == mark)
+      return notation_of(decimal); /* nothing is open: the file writes decimals so */
+  } else if (count->plain > 0) {
+    decimal = mark == '.' ? ',' : '.';
+    why = "since smaller numbers stand without it";
+  } else {
+    decimal = mark;
+    why = "since it stands in every number";
+  }
+  (void)plag_note_list_add(
+      notes, layout->data_line, column + 1,
+      "column \"%s\": \"1%c234\" can be read in two ways; the mark is taken for %s, %s",
+      layout->column[column].full_name, mark,
+      decimal == mark ? "the decimal mark" : "a mark between thousands", why);
+  return notation_of(decimal);
+}
+
+void plag_notation_decide(const plag_sample *sample, const plag_layout *layout,
+                          plag_notation *notation, plag_note_list *notes) {
+  hint_count file = {0};
+  for (size_t i = 0; i < layout->column_count; i++) {
+    const hint_count count = count_hints(sample, (int)i);
+    file.point += count.point;
+    file.comma += count.comma;
+  }
+  for (size_t i = 0; i < layout->column_count; i++) {
+    const hint_count count = count_hints(sample, (int)i);
+    notation[i] = notation_of(layout->decimal);
+    if (count.point != count.comma)
+      notation[i] = notation_of(count.point > count.comma ? '.' : ',');
+    else if ((count.either_point > 0) != (count.either_comma > 0))
+      notation[i] = decide_open(&count, &file, layout, (int)i, notes);
+  }
+}
