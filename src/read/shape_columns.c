@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "read/shape_columns.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "read/names.h"
+
+static bool same(plag_cell one, plag_cell other) {
+  return one.length == other.length && memcmp(one.text, other.text, one.length) == 0;
+}
+
+static bool is_channel_name(plag_cell cell) {
+  char name[128];
+  if (cell.length == 0 || cell.length >= sizeof name)
+    return false;
+  memcpy(name, cell.text, cell.length);
+  name[cell.length] = '\0';
+  return plag_name_recognise(name, "", PLATELAG_UNIT_UNKNOWN).score >= 0.4;
+}
+
+typedef struct word_set {
+  plag_cell word[PLAG_MOST_DISTINCT];
+} word_set;
+
+static void take_word(plag_column_facts *facts, word_set *set, plag_cell cell) {
+  facts->words++;
+  for (size_t i = 0; i < facts->distinct; i++)
+    if (same(set->word[i], cell))
+      return;
+  if (facts->distinct == PLAG_MOST_DISTINCT)
+    return;
+  set->word[facts->distinct++] = cell;
+  facts->role = facts->role || is_channel_name(cell);
+}
+
+void plag_column_facts_find(const plag_sample *sample, int column, plag_notation notation,
+                            plag_column_facts *out) {
+  *out = (plag_column_facts){0};
+  word_set set;
+  plag_cell last = {"", 0};
+  for (size_t i = 0; i < sample->count; i++) {
+    const plag_cell cell = plag_row_cell(&sample->row[i], column);
+    out->changes += i > 0 && !same(cell, plag_row_cell(&sample->row[i - 1], column));
+    const plag_value value = plag_cell_read(cell.text, cell.length, notation);
+    if (i == 0)
+      out->first_full = value.kind != PLAG_CELL_MISSING;
+    out->empty += cell.length == 0;
+    if (value.kind == PLAG_CELL_MISSING) {
+      out->missing++;
+      continue;
+    }
+    out->repeats += last.length > 0 && same(last, cell);
+    last = cell;
+    if (value.kind == PLAG_CELL_NUMBER) {
+      out->numbers++;
+      out->whole += value.number == floor(value.number);
+    } else if (value.kind == PLAG_CELL_STATE) {
+      out->states++;
+    } else {
+      take_word(out, &set, cell);
+    }
+  }
+}
