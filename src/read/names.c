@@ -279,6 +279,12 @@ static int fit_of(const plag_column_head *head, const char *wanted, const char *
   return strcmp(other, folded) == 0 && *folded != '\0';
 }
 
+bool plag_name_fits(const plag_column_head *head, const char *wanted) {
+  char folded[PLAG_FOLDED_BYTES];
+  (void)plag_fold_name(wanted, strlen(wanted), folded);
+  return fit_of(head, wanted, folded) > 0;
+}
+
 int plag_name_find(const plag_column_head *head, size_t count, const char *wanted,
                    const char *option, const char *file, platelag_error *error) {
   const int number = named_number(wanted);
@@ -306,6 +312,8 @@ int plag_name_find(const plag_column_head *head, size_t count, const char *wante
                          option, wanted, best + 1, second + 1, best + 1);
     return -1;
   }
+  if (error == NULL)
+    return -1;
   plag_text list = {0};
   list_columns(head, count, wanted, &list);
   (void)plag_error_set(error, PLATELAG_ERROR_INPUT, file, 0, 0,

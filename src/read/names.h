@@ -18,6 +18,10 @@ typedef struct plag_name_match {
  * for the runner valve. */
 plag_name_match plag_name_recognise(const char *name, const char *unit_text, platelag_unit unit);
 
+/* Whether `wanted` is the column's full name, or its name without unit; case and blanks do not
+ * count. */
+bool plag_name_fits(const plag_column_head *head, const char *wanted);
+
 /* Whether any word of the list (NULL at its end) stands in the name. */
 bool plag_name_has_word(const char *name, const char *const *words);
 

@@ -1,0 +1,442 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "read/collect.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/array.h"
+#include "core/error.h"
+#include "read/roles.h"
+#include "read/spread.h"
+
+static void count_row(plag_row_count *what, const plag_row *row) {
+  if (what->count++ == 0)
+    what->line = row->line;
+}
+
+static bool same_text(plag_cell cell, const char *text) {
+  return strlen(text) == cell.length && memcmp(cell.text, text, cell.length) == 0;
+}
+
+static platelag_status begin_columns(plag_collector *c, const plag_sample *sample,
+                                     const plag_notation *notation, platelag_error *error) {
+  const size_t count = c->layout->column_count;
+  c->column = calloc(count + 1, sizeof *c->column);
+  if (c->column == NULL)
+    return plag_error_memory(error, "the columns");
+  c->column_count = c->column_capacity = count;
+  for (size_t i = 0; i < count; i++) {
+    plag_column *column = &c->column[i];
+    plag_column_begin(column, &c->layout->column[i], (int)i, notation[i], sample);
+    if (c->shape.is_clock[i]) {
+      column->match = (plag_name_match){PLATELAG_ROLE_CLOCK, 0, 1, ""};
+      (void)snprintf(column->match.reason, sizeof column->match.reason, "the file's clock");
+    } else if ((int)i != c->shape.run_column) {
+      plag_roles_recognise(column, c->options->spec);
+    }
+  }
+  const platelag_status status =
+      plag_roles_settle(c->column, count, c->options->spec, c->file, error);
+  for (size_t i = 0; i < count && status == PLATELAG_OK; i++)
+    c->column[i].kept = !c->options->keep_none && plag_roles_keep(c->column, count, i, true);
+  return status;
+}
+
+platelag_status plag_collect_begin(plag_collector *c, const plag_sample *sample,
+                                   const plag_notation *notation, platelag_error *error) {
+  c->clock = calloc(c->shape.clock_count, sizeof *c->clock);
+  c->generation = calloc(c->shape.clock_count, sizeof *c->generation);
+  if (c->clock == NULL || c->generation == NULL)
+    return plag_error_memory(error, "the clocks");
+  for (size_t i = 0; i < c->shape.clock_count; i++)
+    c->clock[i].form = c->shape.clock[i];
+  if (c->shape.kind != PLAG_SHAPE_LONG)
+    return begin_columns(c, sample, notation, error);
+  c->notation = notation[c->shape.value_column];
+  return PLATELAG_OK;
+}
+
+/* A header that comes again: at least half of the cells that are there say what the header says. */
+static bool is_header_again(const plag_collector *c, const plag_row *row) {
+  size_t present = 0, same = 0, units = 0;
+  for (size_t i = 0; i < row->count && i < c->layout->column_count; i++) {
+    const plag_column_head *head = &c->layout->column[i];
+    if (row->cell[i].length == 0)
+      continue;
+    present++;
+    same += same_text(row->cell[i], head->full_name) || same_text(row->cell[i], head->name);
+    units += head->unit[0] != '\0' &&
+             memmem(row->cell[i].text, row->cell[i].length, head->unit, strlen(head->unit)) != NULL;
+  }
+  return present > 0 && (2 * same >= present || (present > 1 && 2 * units > present));
+}
+
+/* A header of other columns: at least half of its cells are names that stand elsewhere. */
+static bool is_other_header(const plag_collector *c, const plag_row *row) {
+  size_t present = 0, known = 0;
+  for (size_t i = 0; i < row->count && i < 64; i++) {
+    if (row->cell[i].length == 0)
+      continue;
+    present++;
+    for (size_t k = 0; k < c->layout->column_count && k < 64; k++)
+      if (same_text(row->cell[i], c->layout->column[k].full_name)) {
+        known++;
+        break;
+      }
+  }
+  return present >= 2 && 2 * known >= present;
+}
+
+/* A row whose clock cannot be read: a header again, a remark or a footer, or a broken stamp. */
+static platelag_status leave_out(plag_collector *c, const plag_row *row, bool bad,
+                                 platelag_error *error) {
+  if (is_header_again(c, row)) {
+    count_row(&c->headers, row);
+    c->after_header = true;
+    return PLATELAG_OK;
+  }
+  if (is_other_header(c, row))
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, c->file, row->line, 1,
+                          "a second header with its columns in another order; expected one table, "
+                          "or the same header again. Split the file there");
+  size_t filled = 0, values = 0;
+  for (size_t i = 0; i < row->count; i++) {
+    const plag_notation plain = {c->layout->decimal, 0};
+    const plag_cell_kind kind = plag_cell_read(row->cell[i].text, row->cell[i].length, plain).kind;
+    filled += row->cell[i].length > 0;
+    values += kind == PLAG_CELL_NUMBER || kind == PLAG_CELL_STATE;
+  }
+  if (!bad && values > 0) {
+    count_row(&c->timeless, row);
+  } else if (row->after_blank || filled <= 1 || values == 0 || c->remarks.count > 0) {
+    count_row(&c->remarks, row);
+  } else {
+    c->clock_bad++;
+    if (c->clock_bad_line == 0) {
+      const plag_cell cell = plag_row_cell(row, c->shape.clock[0].column);
+      c->clock_bad_line = row->line;
+      (void)snprintf(c->clock_bad_text, sizeof c->clock_bad_text, "%.*s",
+                     (int)(cell.length < PLAG_SHOWN_BYTES ? cell.length : PLAG_SHOWN_BYTES - 1),
+                     cell.text);
+    }
+  }
+  return PLATELAG_OK;
+}
+
+/* The run that the row belongs to; `*anew` where it is another than before. */
+static platelag_status take_run(plag_collector *c, const plag_row *row, bool *anew,
+                                platelag_error *error) {
+  const plag_cell cell = plag_row_cell(row, c->shape.run_column);
+  if (c->run_count > 0 && (cell.length == 0 || same_text(cell, c->run[c->current_run])))
+    return PLATELAG_OK;
+  int found = -1;
+  for (size_t i = 0; i < c->run_count; i++)
+    if (same_text(cell, c->run[i]))
+      found = (int)i;
+  if (found < 0) {
+    void *grown = (void *)c->run;
+    if (c->run_count == PLAG_MOST_RUNS ||
+        !plag_array_reserve(&grown, &c->run_capacity, c->run_count + 1, sizeof *c->run))
+      return plag_error_set(
+          error, PLATELAG_ERROR_INPUT, c->file, row->line, c->shape.run_column + 1,
+          "more than %d vehicles or runs in one file; expected fewer", (int)PLAG_MOST_RUNS);
+    c->run = grown;
+    c->run[c->run_count] = plag_arena_copy_bytes(&c->arena, cell.text, cell.length);
+    if (c->run[c->run_count] == NULL)
+      return plag_error_memory(error, "the runs");
+    found = (int)c->run_count++;
+  }
+  *anew = c->run_count > 1;
+  c->run_changes += *anew;
+  c->current_run = found;
+  if (c->run_changes > 16 && 4 * c->run_changes > c->rows)
+    return plag_error_set(
+        error, PLATELAG_ERROR_INPUT, c->file, row->line, c->shape.run_column + 1,
+        "rows of several vehicles or runs alternate in column \"%s\"; expected them one after the "
+        "other. Sort the file by that column first",
+        c->layout->column[c->shape.run_column].full_name);
+  return PLATELAG_OK;
+}
+
+/* Gives the rows of the open group their times, now that their number is known. */
+static void close_group(plag_collector *c, plag_spread_place place) {
+  const int64_t quantum_ns = c->clock[0].form.quantum_ns;
+  const double usual = c->clock[0].form.rows_a_quantum;
+  if (quantum_ns == 0 || c->group_rows == 0)
+    return;
+  if (c->group_opens && place == PLAG_SPREAD_INNER)
+    place = PLAG_SPREAD_FIRST;
+  for (size_t i = c->group; i < c->time_count; i++)
+    c->time_ns[i] = plag_spread_at(c->group_ns, quantum_ns, i - c->group, c->time_count - c->group,
+                                   usual, place);
+  if (c->shape.kind != PLAG_SHAPE_ONE_CLOCK)
+    for (size_t k = 0; k < c->column_count; k++) {
+      plag_column *column = &c->column[k];
+      for (size_t i = column->group; i < column->count; i++)
+        column->time_ns[i] = plag_spread_at(c->group_ns, quantum_ns, i - column->group,
+                                            column->count - column->group, 0, PLAG_SPREAD_INNER);
+      column->group = column->count;
+    }
+  platelag_segment *segment = &c->segment[c->segment_count - 1];
+  if (c->group_opens)
+    segment->from_ns = plag_spread_at(c->group_ns, quantum_ns, 0, c->group_rows, usual, place);
+  segment->to_ns =
+      plag_spread_at(c->group_ns, quantum_ns, c->group_rows - 1, c->group_rows, usual, place);
+  c->group = c->time_count;
+  c->group_rows = 0;
+  c->group_opens = false;
+}
+
+static bool begin_segment(plag_collector *c, int64_t ns, platelag_break why) {
+  void *grown = c->segment;
+  if (!plag_array_reserve(&grown, &c->segment_capacity, c->segment_count + 1, sizeof *c->segment))
+    return false;
+  c->segment = grown;
+  c->segment[c->segment_count++] =
+      (platelag_segment){.from_ns = ns, .to_ns = ns, .why = why, .run = c->current_run};
+  c->group_opens = true;
+  for (size_t i = 0; i < c->column_count; i++) {
+    plag_refresh_break(&c->column[i].refresh);
+    c->column[i].held = NAN;
+    c->column[i].last_ns = INT64_MIN;
+  }
+  return true;
+}
+
+/* All clocks begin anew at one time: the first that does says when. */
+static int64_t restart_together(plag_collector *c, size_t which, int64_t raw_ns, int64_t ns) {
+  plag_clock *clock = &c->clock[which];
+  if (c->shape.clock_count == 1)
+    return ns;
+  if (c->generation[which] == c->restarts) {
+    c->restarts++;
+    c->base_raw_ns = raw_ns;
+    c->base_ns = ns;
+    for (size_t i = 0; i < c->shape.clock_count; i++)
+      if (c->clock[i].last_ns + plag_clock_gap_ns(&clock->form) > c->base_ns)
+        c->base_ns = c->clock[i].last_ns + plag_clock_gap_ns(&clock->form);
+  }
+  c->generation[which] = c->restarts;
+  const int64_t off = raw_ns - c->base_raw_ns;
+  clock->last_ns = c->base_ns + (llabs(off) < INT64_C(3600000000000) ? off : 0);
+  return clock->last_ns;
+}
+
+/* The time of a row by one clock, and the segments that begin with it. */
+static platelag_status step_clock(plag_collector *c, size_t which, int64_t raw_ns,
+                                  const plag_row *row, bool anew, int64_t *ns,
+                                  platelag_error *error) {
+  plag_clock *clock = &c->clock[which];
+  if (!clock->started && c->based) {
+    const int64_t off = raw_ns - c->base_raw_ns;
+    if (llabs(off) < INT64_C(86400000000000))
+      clock->last_ns = off;
+  } else if (!c->based) {
+    c->base_raw_ns = raw_ns;
+    c->based = true;
+  }
+  platelag_break why = PLATELAG_BREAK_START;
+  bool begins = false;
+  *ns = plag_clock_step(clock, raw_ns, row->line, anew, &why, &begins);
+  const bool restarts = why == PLATELAG_BREAK_RESTART || why == PLATELAG_BREAK_RUN;
+  const size_t before = c->restarts;
+  if (begins && restarts)
+    *ns = restart_together(c, which, raw_ns, *ns);
+  if (*ns < c->earliest_ns)
+    c->earliest_ns = *ns;
+  if (begins && why == PLATELAG_BREAK_START && c->segment_count > 0)
+    begins = false; /* another clock began before */
+  if (which > 0 && c->segment_count > 0 && !(restarts && c->restarts > before))
+    return PLATELAG_OK;
+  if (clock->form.quantum_ns > 0 && (begins || *ns != c->group_ns)) {
+    close_group(c, begins ? PLAG_SPREAD_LAST : PLAG_SPREAD_INNER);
+    c->group_ns = *ns;
+  }
+  if (begins && !begin_segment(c, *ns, why))
+    return plag_error_memory(error, "the segments");
+  return PLATELAG_OK;
+}
+
+/* A sample of a channel with times of its own. */
+static bool keep_sample(plag_column *column, int64_t ns, double value) {
+  if (isnan(value))
+    return true;
+  if (column->last_ns != INT64_MIN)
+    plag_refresh_step(&column->refresh, (double)(ns - column->last_ns) * 1e-9);
+  column->last_ns = ns;
+  return !column->kept || plag_column_push_timed(column, ns, value);
+}
+
+/* Codes are letters of the system and four hexadecimal digits, "P2017" (ISO 15031-6). */
+static void take_codes(plag_collector *c, plag_cell cell) {
+  for (size_t i = 0; i + 5 <= cell.length; i++) {
+    const char *text = cell.text + i;
+    const bool inside =
+        i > 0 && ((text[-1] >= '0' && text[-1] <= '9') || (text[-1] >= 'A' && text[-1] <= 'Z'));
+    if (inside || memchr("PCBU", text[0], 4) == NULL || text[1] < '0' || text[1] > '3' ||
+        strspn(text + 2, "0123456789ABCDEF") < 3)
+      continue;
+    char code[6] = {0};
+    memcpy(code, text, 5);
+    const size_t length = strlen(c->codes);
+    if (strstr(c->codes, code) == NULL && length + 7 < sizeof c->codes)
+      (void)snprintf(c->codes + length, sizeof c->codes - length, "%s%s", length > 0 ? "," : "",
+                     code);
+    i += 4;
+  }
+}
+
+static platelag_status take_wide(plag_collector *c, const plag_row *row, const int64_t *ns,
+                                 const bool *timed, platelag_error *error) {
+  const bool shared = c->shape.kind == PLAG_SHAPE_ONE_CLOCK;
+  if (shared && !c->options->keep_none) {
+    void *grown = c->time_ns;
+    if (!plag_array_reserve(&grown, &c->time_capacity, c->time_count + 1, sizeof *c->time_ns))
+      return plag_error_memory(error, "the samples");
+    c->time_ns = grown;
+    c->time_ns[c->time_count++] = ns[0];
+  }
+  for (size_t i = 0; i < c->column_count; i++) {
+    plag_column *column = &c->column[i];
+    const plag_cell cell = plag_row_cell(row, (int)i);
+    const int clock = c->shape.clock_of[i];
+    if (clock < 0) {
+      column->numbers += cell.length > 0; /* a clock: read elsewhere */
+      continue;
+    }
+    if (!timed[clock])
+      continue;
+    if (column->match.role == PLATELAG_ROLE_STORED_CODE)
+      take_codes(c, cell);
+    double value = plag_column_take(column, cell, row->line);
+    bool stored = true;
+    if (shared) {
+      if (c->shape.on_change && cell.length == 0)
+        value = column->held;
+      column->held = value;
+      plag_refresh_row(&column->refresh, value);
+      if (column->kept)
+        stored = plag_column_push(column, value);
+    } else {
+      stored = keep_sample(column, ns[clock], value);
+    }
+    if (!stored)
+      return plag_error_memory(error, "the samples");
+  }
+  return PLATELAG_OK;
+}
+
+static platelag_status take_long(plag_collector *c, const plag_row *row, int64_t ns,
+                                 platelag_error *error) {
+  const plag_cell name = plag_row_cell(row, c->shape.name_column);
+  if (name.length == 0) {
+    count_row(&c->timeless, row);
+    return PLATELAG_OK;
+  }
+  plag_column *column = plag_channel_of(c, name, plag_row_cell(row, c->shape.unit_column), error);
+  if (column == NULL)
+    return PLATELAG_ERROR_INPUT;
+  const plag_cell cell = plag_row_cell(row, c->shape.value_column);
+  if (column->match.role == PLATELAG_ROLE_STORED_CODE)
+    take_codes(c, cell);
+  if (!keep_sample(column, ns, plag_column_take(column, cell, row->line)))
+    return plag_error_memory(error, "the samples");
+  return PLATELAG_OK;
+}
+
+/* Whether the row holds any value: only asked where no clock tells rows from remarks. */
+static bool has_value(const plag_collector *c, const plag_row *row) {
+  const plag_notation plain = {c->layout->decimal, 0};
+  for (size_t i = 0; i < row->count; i++) {
+    const plag_cell_kind kind = plag_cell_read(row->cell[i].text, row->cell[i].length, plain).kind;
+    if (kind == PLAG_CELL_NUMBER || kind == PLAG_CELL_STATE)
+      return true;
+  }
+  return false;
+}
+
+/* Rows of another width than the header's: cut off, or with cells that cannot be told apart. */
+static bool is_broken(plag_collector *c, const plag_row *row) {
+  const size_t width = c->layout->column_count;
+  if (row->cut && row->count < width) {
+    count_row(&c->cut, row);
+    return true;
+  }
+  for (size_t i = width; i < row->count; i++)
+    if (row->cell[i].length > 0) {
+      if (c->broken.count == 0)
+        c->broken_cells = row->count;
+      count_row(&c->broken, row);
+      return true;
+    }
+  return false;
+}
+
+platelag_status plag_collect_row(plag_collector *c, const plag_row *row, platelag_error *error) {
+  enum { FEW_CLOCKS = 64 };
+  int64_t few_ns[FEW_CLOCKS];
+  bool few_timed[FEW_CLOCKS];
+  if (c->shape.clock_count > FEW_CLOCKS)
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, c->file, c->layout->header_line, 0,
+                          "%zu clock columns; expected at most %d", c->shape.clock_count,
+                          (int)FEW_CLOCKS);
+  if (is_broken(c, row))
+    return PLATELAG_OK;
+  size_t read = 0;
+  bool bad = false;
+  for (size_t i = 0; i < c->shape.clock_count; i++) {
+    plag_clock_answer answer = PLAG_CLOCK_READ;
+    if (c->clock[i].form.kind == PLAG_CLOCK_ROWS)
+      answer = has_value(c, row) ? PLAG_CLOCK_READ : PLAG_CLOCK_BAD;
+    else
+      answer = plag_clock_read(&c->clock[i].form, row, &few_ns[i]);
+    if (c->clock[i].form.kind == PLAG_CLOCK_ROWS)
+      few_ns[i] = (int64_t)c->rows * c->clock[i].form.unit_ns;
+    few_timed[i] = answer == PLAG_CLOCK_READ;
+    read += few_timed[i];
+    bad = bad || answer == PLAG_CLOCK_BAD;
+  }
+  if (read == 0)
+    return leave_out(c, row, bad, error);
+  bool anew =
+      c->after_header && c->clock[0].started && few_timed[0] && few_ns[0] < c->clock[0].last_raw_ns;
+  if (anew && c->shape.run_column < 0)
+    c->current_run++;
+  c->after_header = false;
+  platelag_status status = PLATELAG_OK;
+  if (c->shape.run_column >= 0)
+    status = take_run(c, row, &anew, error);
+  for (size_t i = 0; i < c->shape.clock_count && status == PLATELAG_OK; i++)
+    if (few_timed[i])
+      status = step_clock(c, i, few_ns[i], row, anew && i == 0, &few_ns[i], error);
+  if (status != PLATELAG_OK)
+    return status;
+  c->rows++;
+  c->group_rows++;
+  if (row->count < c->layout->column_count)
+    count_row(&c->narrow, row);
+  if (c->clock[0].form.quantum_ns == 0 && few_timed[0])
+    c->segment[c->segment_count - 1].to_ns = few_ns[0];
+  if (c->shape.kind == PLAG_SHAPE_LONG)
+    return take_long(c, row, few_ns[0], error);
+  return take_wide(c, row, few_ns, few_timed, error);
+}
+
+void plag_collect_close(plag_collector *c) {
+  close_group(c, PLAG_SPREAD_LAST);
+}
+
+void plag_collect_clear(plag_collector *c) {
+  for (size_t i = 0; i < c->column_count; i++)
+    plag_column_drop(&c->column[i]);
+  free(c->column);
+  plag_channel_index_destroy(c->index);
+  free(c->clock);
+  free(c->generation);
+  free(c->time_ns);
+  free(c->segment);
+  free((void *)c->run);
+  plag_arena_clear(&c->arena);
+}

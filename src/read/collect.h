@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Rows -> columns with samples, segments and runs. Memory grows with the samples of the columns
+ * that are kept and with nothing else. */
+#ifndef PLAG_READ_COLLECT_H
+#define PLAG_READ_COLLECT_H
+
+#include "read/column.h"
+#include "read/shape.h"
+
+enum { PLAG_MOST_CHANNELS = 4096, PLAG_CODES_BYTES = 256, PLAG_MOST_RUNS = 10000 };
+
+/* Rows of one kind that were left out, or read in spite of something. */
+typedef plag_clock_count plag_row_count;
+
+typedef struct plag_collector {
+  const char *file;
+  const plag_layout *layout;
+  plag_shape shape;
+  const platelag_read_options *options;
+  plag_arena arena; /* names of channels and runs */
+  plag_note_list *notes;
+
+  plag_column *column;
+  size_t column_count, column_capacity;
+  struct plag_channel_index *index; /* of long form */
+  plag_notation notation;           /* of its values */
+
+  plag_clock *clock; /* one a clock of the shape */
+  size_t *generation;
+  size_t restarts;
+  bool based;
+  int64_t base_raw_ns, base_ns; /* of the clock that began, or began anew, first */
+  int64_t earliest_ns;
+
+  int64_t *time_ns; /* of the rows, where the clock is shared */
+  size_t time_count, time_capacity;
+  size_t group, group_rows; /* rows that share the last stamp, see spread.h */
+  int64_t group_ns;
+  bool group_opens; /* the group begins a segment */
+
+  platelag_segment *segment;
+  size_t segment_count, segment_capacity;
+  const char **run;
+  size_t run_count, run_capacity;
+  size_t run_changes;
+  int current_run;
+  bool after_header; /* a repeated header was the last row left out */
+
+  size_t rows;
+  size_t clock_bad;
+  int64_t clock_bad_line;
+  char clock_bad_text[PLAG_SHOWN_BYTES];
+  plag_row_count remarks, headers, broken, cut, timeless, narrow;
+  size_t broken_cells;          /* of the first broken row */
+  char codes[PLAG_CODES_BYTES]; /* stored codes, parted by commas */
+} plag_collector;
+
+/* Prepares to collect: columns as the layout heads them, roles by name and spec. What `collector`
+ * already names (file, layout, shape, options, notes) is set by the caller; the rest is zero. */
+platelag_status plag_collect_begin(plag_collector *collector, const plag_sample *sample,
+                                   const plag_notation *notation, platelag_error *error);
+
+/* Takes one row. */
+platelag_status plag_collect_row(plag_collector *collector, const plag_row *row,
+                                 platelag_error *error);
+
+/* Gives the last rows their times. Only collect_end.c. */
+void plag_collect_close(plag_collector *collector);
+
+/* Closes what is open; refuses what cannot be used; notes what was met. */
+platelag_status plag_collect_end(plag_collector *collector, platelag_error *error);
+
+void plag_collect_clear(plag_collector *collector);
+
+/* A new channel of long form, or the one that is there; NULL with `*error` set where there are too
+ * many. Only collect.c and channel_index.c. */
+plag_column *plag_channel_of(plag_collector *collector, plag_cell name, plag_cell unit,
+                             platelag_error *error);
+void plag_channel_index_destroy(struct plag_channel_index *index);
+
+#endif
