@@ -275,11 +275,13 @@ static void take_codes(plag_collector *c, plag_cell cell) {
     const char *text = cell.text + i;
     const bool inside =
         i > 0 && ((text[-1] >= '0' && text[-1] <= '9') || (text[-1] >= 'A' && text[-1] <= 'Z'));
-    if (inside || memchr("PCBU", text[0], 4) == NULL || text[1] < '0' || text[1] > '3' ||
-        strspn(text + 2, "0123456789ABCDEF") < 3)
+    if (inside || strchr("PCBU", text[0]) == NULL || text[0] == '\0' || text[1] < '0' ||
+        text[1] > '3' || text[1] == '\0')
       continue;
     char code[6] = {0};
     memcpy(code, text, 5);
+    if (strspn(code + 2, "0123456789ABCDEF") < 3)
+      continue;
     const size_t length = strlen(c->codes);
     if (strstr(c->codes, code) == NULL && length + 7 < sizeof c->codes)
       (void)snprintf(c->codes + length, sizeof c->codes - length, "%s%s", length > 0 ? "," : "",
@@ -376,8 +378,8 @@ static bool is_broken(plag_collector *c, const plag_row *row) {
 
 platelag_status plag_collect_row(plag_collector *c, const plag_row *row, platelag_error *error) {
   enum { FEW_CLOCKS = 64 };
-  int64_t few_ns[FEW_CLOCKS];
-  bool few_timed[FEW_CLOCKS];
+  int64_t few_ns[FEW_CLOCKS] = {0};
+  bool few_timed[FEW_CLOCKS] = {false};
   if (c->shape.clock_count > FEW_CLOCKS)
     return plag_error_set(error, PLATELAG_ERROR_INPUT, c->file, c->layout->header_line, 0,
                           "%zu clock columns; expected at most %d", c->shape.clock_count,

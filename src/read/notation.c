@@ -44,7 +44,7 @@ static plag_notation notation_of(char decimal) {
 static plag_notation decide_open(const hint_count *count, const hint_count *file,
                                  const plag_layout *layout, int column, plag_note_list *notes) {
   const char mark = count->either_point > 0 ? '.' : ',';
-  char decimal = layout->decimal;
+  char decimal = mark;
   const char *why = "as the other columns write";
   if (file->point != file->comma) {
     decimal = file->point > file->comma ? '.' : ',';
@@ -54,7 +54,6 @@ static plag_notation decide_open(const hint_count *count, const hint_count *file
     decimal = mark == '.' ? ',' : '.';
     why = "since smaller numbers stand without it";
   } else {
-    decimal = mark;
     why = "since it stands in every number";
   }
   (void)plag_note_list_add(

@@ -41,7 +41,7 @@ void plag_refresh_step(plag_refresh *refresh, double step_s) {
   if (refresh->seen++ % refresh->stride != 0)
     return;
   if (refresh->steps == PLAG_REFRESH_STEPS) { /* keep every other, and take half as many */
-    for (int i = 0; i < PLAG_REFRESH_STEPS / 2; i++)
+    for (size_t i = 0; i < PLAG_REFRESH_STEPS / 2; i++)
       refresh->step_s[i] = refresh->step_s[2 * i];
     refresh->steps = PLAG_REFRESH_STEPS / 2;
     refresh->stride *= 2;

@@ -37,7 +37,7 @@ static void take_word(plag_column_facts *facts, word_set *set, plag_cell cell) {
 void plag_column_facts_find(const plag_sample *sample, int column, plag_notation notation,
                             plag_column_facts *out) {
   *out = (plag_column_facts){0};
-  word_set set;
+  word_set set = {{{"", 0}}};
   plag_cell last = {"", 0};
   for (size_t i = 0; i < sample->count; i++) {
     const plag_cell cell = plag_row_cell(&sample->row[i], column);
