@@ -197,8 +197,14 @@ typedef struct platelag_auxiliary {
   double lag_supply_correlation; /* of step t63 with battery voltage; NaN */
 } platelag_auxiliary;
 
+#define PLATELAG_MAP_KNOTS 9
+
 typedef struct platelag_fit {
-  /* static map: travel target = map_from + (map_to - map_from) * s(u), see src/model/response.h */
+  /* static map: the travel a command asks for in the end, linear between knots in order of command,
+   * constant beyond them, monotone; no knots: unknown */
+  size_t map_knots;
+  double map_command[PLATELAG_MAP_KNOTS];
+  double map_pct[PLATELAG_MAP_KNOTS];
   double map_low_pct, map_high_pct; /* target at lowest and highest command */
   bool map_rising;                  /* a higher command opens */
   platelag_lag lag;

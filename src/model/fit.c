@@ -44,7 +44,10 @@ static platelag_status prepare(plag_model *model, platelag_error *error) {
 }
 
 static platelag_status run_parts(plag_model *model, platelag_error *error) {
-  return prepare(model, error);
+  platelag_status status = prepare(model, error);
+  if (status == PLATELAG_OK)
+    status = plag_response_fit(model, false, error);
+  return status;
 }
 
 platelag_status platelag_fit_build(const platelag_trace *trace, const platelag_valve_spec *spec,

@@ -47,7 +47,7 @@ platelag_status plag_auxiliary_compare(plag_model *model, platelag_error *error)
  * memory. */
 void *plag_workspace_take(platelag_workspace *workspace, size_t count, size_t size);
 
-/* Closed form of one response, shared by the parts: the travel that the command asks for. */
+/* The travel that the command asks for in the end (the fit's map); NaN while it is unknown. */
 double plag_model_target_pct(const platelag_fit *fit, const platelag_trace *trace, double command);
 
 #endif

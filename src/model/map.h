@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The static map: a monotone, saturating, piecewise linear course of travel over command, made of
+ * settled readings. Two knots serve an on/off command, up to nine a duty. */
+#ifndef PLAG_MODEL_MAP_H
+#define PLAG_MODEL_MAP_H
+
+#include "model/parts.h"
+
+/* A settled reading: what the command was and where the plates came to rest. */
+typedef struct plag_map_point {
+  double command;
+  double travel_pct;
+  double weight;
+} plag_map_point;
+
+/* Sets the fit's map (knots, map_low_pct, map_high_pct, map_rising) from settled readings, which
+ * are put in another order. Levels are weighted medians, made monotone by pooling neighbours that
+ * disagree (Ayer et al., Ann. Math. Stat. 26 (1955) 641). */
+void plag_map_build(platelag_fit *fit, plag_map_point *point, size_t count);
+
+/* The same from the last readings before each change of the command, whether they had settled or
+ * not: what can be had from a busy command. False without memory. */
+bool plag_map_build_from_stretches(const plag_model *model);
+
+/* Puts the knots in monotone order and sets what follows from them. */
+void plag_map_finish(platelag_fit *fit);
+
+#endif

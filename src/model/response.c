@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "model/response.h"
+
+#include <math.h>
+
+#include "core/error.h"
+#include "model/intervals.h"
+#include "model/map.h"
+#include "model/workspace.h"
+
+#define LEAST_SAMPLES  8
+#define LEAST_STEPS    3    /* each way, that stand alone */
+#define MAP_SPAN_SHARE 0.85 /* of the command's range that steps alone must visit */
+
+/* Two channels under one stamp a row were polled one after the other, which nobody can see; up to
+ * eight stamps of either tell. */
+double plag_response_skew_s(const platelag_trace *trace) {
+  if (!trace->command || trace->sample_count == 0)
+    return 0.0;
+  size_t row = 0;
+  for (size_t i = 0; i < 8 && i < trace->sample_count; i++) {
+    while (row < trace->command->count && trace->command->time_ns[row] < trace->time_ns[i])
+      row++;
+    if (row == trace->command->count || trace->command->time_ns[row] != trace->time_ns[i])
+      return 0.0;
+  }
+  return trace->row_period_s;
+}
+
+void plag_response_tie(plag_response *response, const double *log_mean, const double *log_variance,
+                       double samples) {
+  if (response->tau[0].known != PLATELAG_KNOWN_VALUE ||
+      response->tau[1].known != PLATELAG_KNOWN_VALUE)
+    return;
+  const double variance = log_variance[0] + log_variance[1];
+  const double difference = log_mean[1] - log_mean[0];
+  response->apart = difference * difference / variance > log(fmax(samples, 3.0));
+  if (response->apart)
+    return;
+  const double common =
+      exp((log_mean[0] * log_variance[1] + log_mean[1] * log_variance[0]) / variance);
+  for (int way = 0; way < 2; way++) {
+    platelag_estimate *tau = &response->tau[way];
+    tau->value = common;
+    tau->low = fmin(tau->low, common);
+    tau->high = fmax(tau->high, common);
+  }
+}
+
+static void report(platelag_fit *fit, const platelag_trace *trace, const plag_response *response) {
+  platelag_lag *lag = &fit->lag;
+  lag->dead_time_s = response->dead_time;
+  lag->opening_tau_s = response->tau[1];
+  lag->closing_tau_s = response->tau[0];
+  lag->opening_t63_s = response->t63[1];
+  lag->closing_t63_s = response->t63[0];
+  lag->skew_bound_s = plag_response_skew_s(trace);
+  lag->command_on_rows = response->on_rows;
+  lag->apart = response->apart;
+}
+
+static void forget(platelag_fit *fit) {
+  const platelag_estimate nothing = plag_estimate_nothing();
+  fit->lag =
+      (platelag_lag){nothing, nothing, nothing, nothing, nothing, nothing, 0.0, false, false};
+  fit->map_knots = 0;
+  fit->map_low_pct = fit->map_high_pct = NAN;
+}
+
+/* The map from the settled levels of the windows, where these visit the command's range. */
+static bool map_from_windows(plag_model *model, const plag_windows *windows) {
+  const platelag_trace *trace = model->trace;
+  plag_map_point point[2 * PLAG_WINDOWS];
+  double low = INFINITY;
+  double high = -INFINITY;
+  for (size_t i = 0; i < windows->count; i++) {
+    const plag_window *w = &windows->window[i];
+    point[2 * i] = (plag_map_point){w->command_from, w->before.pct, w->before.count};
+    point[2 * i + 1] = (plag_map_point){w->command_to, w->after.pct, w->after.count};
+    low = fmin(low, fmin(w->command_from, w->command_to));
+    high = fmax(high, fmax(w->command_from, w->command_to));
+  }
+  if (windows->count < 2 ||
+      high - low < MAP_SPAN_SHARE * (trace->command_highest - trace->command_lowest))
+    return false;
+  plag_map_build(model->fit, point, 2 * windows->count);
+  return true;
+}
+
+static platelag_status fit_response(plag_model *model, bool without_held, platelag_error *error) {
+  plag_windows windows;
+  plag_response response = {.dead_time = plag_estimate_nothing()};
+  for (int way = 0; way < 2; way++)
+    response.tau[way] = response.t63[way] = plag_estimate_nothing();
+  platelag_status status = plag_windows_build(model, without_held, &windows, error);
+  if (status != PLATELAG_OK)
+    return status;
+  plag_response_from_steps(model->trace, &windows, &response);
+  if (!map_from_windows(model, &windows) && !plag_map_build_from_stretches(model))
+    return plag_error_memory(error, "settled readings");
+  report(model->fit, model->trace, &response);
+  return PLATELAG_OK;
+}
+
+platelag_status plag_response_fit(plag_model *model, bool without_held, platelag_error *error) {
+  const platelag_trace *trace = model->trace;
+  platelag_status status = PLATELAG_OK;
+  const size_t mark = plag_workspace_mark(model->workspace);
+  forget(model->fit);
+  if (trace->command_kind != PLATELAG_COMMAND_ABSENT && trace->change_count > 0 &&
+      model->valid_count >= LEAST_SAMPLES)
+    status = fit_response(model, without_held, error);
+  plag_workspace_release(model->workspace, mark);
+  if (status == PLATELAG_OK)
+    status = plag_scores_set(model, without_held, error);
+  return status;
+}

@@ -1,0 +1,392 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Dead time and tau from steps that stand alone. The log likelihood is tabulated over dead time and
+ * log tau, each direction apart, and zoomed until a few grid steps span it; all that is reported is
+ * integrated from these two tables (flat in dead time and log tau). */
+#include <math.h>
+
+#include "model/intervals.h"
+#include "model/onset.h"
+#include "model/response.h"
+
+#define TAUS           11
+#define STAGES         7
+#define DEEP           13.0 /* natural log below the best that is still on the grid */
+#define STEPS_FOR_ROWS 6    /* that speak about command_on_rows */
+#define ROWS_ODDS      6.0  /* natural log */
+#define AT_THE_LEAST   1.3  /* of the least tau: touches it */
+#define FEW_STEPS      10
+#define TRIANGLE       2.449489742783178 /* half width of a triangle over its sd */
+/* Least squares of d exp(-x), onset and tau free, against a constant: from the integrals of the
+ * normal equations, exactly 4. */
+#define LEVEL_LEVERAGE   4.0
+#define UNRESOLVED_SHARE 0.2 /* of the sampling interval */
+
+static const size_t STEPS_AT_STAGE[STAGES] = {6, 8, 12, 30, 30, 30, 30};
+
+typedef struct surface {
+  plag_delays delays;
+  double log_tau_first[2], log_tau_step[2];
+  double value[2][TAUS][PLAG_ONSET_DELAYS];
+  size_t windows_of[2]; /* there are */
+  double best;
+  size_t best_delay, best_tau[2];
+} surface;
+
+static double tau_at(const surface *s, int way, size_t index) {
+  return exp(s->log_tau_first[way] + s->log_tau_step[way] * (double)index);
+}
+
+/* Every so-manieth window of one direction, `most` in all. */
+static size_t stride_of(const surface *s, int way, size_t most) {
+  return (s->windows_of[way] + most - 1) / most;
+}
+
+static void tabulate(const plag_windows *windows, const plag_onset_view *view, size_t most,
+                     surface *s) {
+  for (int way = 0; way < 2; way++) {
+    for (size_t j = 0; j < TAUS; j++)
+      for (size_t i = 0; i < PLAG_ONSET_DELAYS; i++)
+        s->value[way][j][i] = 0.0;
+    if (s->windows_of[way] == 0)
+      continue;
+    const size_t stride = stride_of(s, way, most);
+    size_t seen = 0;
+    for (size_t k = 0; k < windows->count; k++)
+      if (windows->window[k].opening == (way == 1) && seen++ % stride == 0)
+        for (size_t j = 0; j < TAUS; j++)
+          (void)plag_onset_add(windows, k, tau_at(s, way, j), &s->delays, view, s->value[way][j]);
+  }
+}
+
+static double best_over_tau(const surface *s, int way, size_t delay, size_t *at) {
+  double best = -INFINITY;
+  for (size_t j = 0; j < TAUS; j++)
+    if (s->value[way][j][delay] > best) {
+      best = s->value[way][j][delay];
+      *at = j;
+    }
+  return best;
+}
+
+static void find_best(surface *s) {
+  s->best = -INFINITY;
+  for (size_t i = 0; i < s->delays.count; i++) {
+    size_t at[2] = {0, 0};
+    const double value = best_over_tau(s, 0, i, &at[0]) + best_over_tau(s, 1, i, &at[1]);
+    if (value > s->best) {
+      s->best = value;
+      s->best_delay = i;
+      s->best_tau[0] = at[0];
+      s->best_tau[1] = at[1];
+    }
+  }
+}
+
+/* New ends of an axis of `count` points: one point beyond what is deep enough, half the old length
+ * further out where that touches an end, never beyond the bounds. */
+static void zoom_axis(const double *profile, size_t count, double best, double least, double most,
+                      double *first, double *step, size_t new_count) {
+  size_t low = count;
+  size_t high = 0;
+  for (size_t i = 0; i < count; i++)
+    if (profile[i] > best - DEEP) {
+      low = i < low ? i : low;
+      high = i;
+    }
+  const double beyond = 0.5 * (double)count;
+  const double from = *first + *step * (low == 0 ? -beyond : (double)low - 1.0);
+  const double to =
+      *first + *step * (high + 1 >= count ? (double)high + beyond : (double)high + 1.0);
+  const double new_first = fmax(from, least);
+  const double new_last = fmax(fmin(to, most), new_first + 1e-6);
+  *first = new_first;
+  *step = (new_last - new_first) / (double)(new_count - 1);
+}
+
+typedef struct bounds {
+  double delay_least_s, delay_most_s;
+  double tau_most_s[2];
+} bounds;
+
+static void zoom(surface *s, const bounds *b) {
+  double profile[PLAG_ONSET_DELAYS];
+  double delay_profile[PLAG_ONSET_DELAYS];
+  const plag_delays old = s->delays;
+  for (size_t i = 0; i < old.count; i++) {
+    size_t at;
+    delay_profile[i] = best_over_tau(s, 0, i, &at) + best_over_tau(s, 1, i, &at);
+  }
+  for (int way = 0; way < 2; way++) {
+    if (s->windows_of[way] == 0)
+      continue;
+    for (size_t j = 0; j < TAUS; j++) {
+      profile[j] = -INFINITY;
+      for (size_t i = 0; i < old.count; i++) {
+        size_t at;
+        profile[j] = fmax(profile[j], s->value[way][j][i] + best_over_tau(s, 1 - way, i, &at));
+      }
+    }
+    zoom_axis(profile, TAUS, s->best, log(PLAG_TAU_LEAST_S), log(b->tau_most_s[way]),
+              &s->log_tau_first[way], &s->log_tau_step[way], TAUS);
+  }
+  zoom_axis(delay_profile, old.count, s->best, b->delay_least_s, b->delay_most_s,
+            &s->delays.first_s, &s->delays.step_s, PLAG_ONSET_DELAYS);
+  s->delays.count = PLAG_ONSET_DELAYS;
+}
+
+/* Variance of a reading about the fitted steps, on the degrees of freedom that autocorrelated
+ * residuals leave; at least that of settled readings. */
+static double variance_of(const plag_windows *windows, const surface *s, bool on_rows, size_t most,
+                          double *readings) {
+  double squares = 0.0;
+  double products = 0.0;
+  double count = 0.0;
+  const double delay_s = plag_delay_at(&s->delays, s->best_delay);
+  for (int way = 0; way < 2; way++) {
+    const size_t stride = s->windows_of[way] > 0 ? stride_of(s, way, most) : 1;
+    size_t seen = 0;
+    for (size_t k = 0; k < windows->count; k++) {
+      if (windows->window[k].opening != (way == 1) || seen++ % stride != 0)
+        continue;
+      double residual[PLAG_WINDOW_POINTS];
+      const size_t n = plag_onset_residuals(windows, k, tau_at(s, way, s->best_tau[way]), delay_s,
+                                            on_rows, residual);
+      double own = 0.0;
+      double own_products = 0.0;
+      for (size_t i = 0; i < n; i++) {
+        own += residual[i] * residual[i];
+        own_products += i > 0 ? residual[i] * residual[i - 1] : 0.0;
+      }
+      /* A step that went astray is no noise. */
+      const double most_squares = 60.0 * (double)n * windows->noise_pct * windows->noise_pct;
+      const double share = own > most_squares ? most_squares / own : 1.0;
+      squares += own * share;
+      products += own_products * share;
+      count += (double)n;
+    }
+  }
+  const double least = windows->noise_pct * windows->noise_pct;
+  const double free_count = fmax(count - 4.0, 1.0);
+  const double correlation = squares > 0.0 ? fmin(fmax(products / squares, 0.0), 0.9) : 0.0;
+  const double spoilt = correlation > 0.15 ? (1.0 + correlation) / (1.0 - correlation) : 1.0;
+  *readings = count / spoilt;
+  return fmax(squares / free_count, least * count / free_count) * spoilt;
+}
+
+static double log_sum(const double *value, size_t count, size_t stride) {
+  double most = -INFINITY;
+  for (size_t i = 0; i < count; i++)
+    most = fmax(most, value[i * stride]);
+  double sum = 0.0;
+  for (size_t i = 0; i < count; i++)
+    sum += exp(value[i * stride] - most);
+  return most + log(fmax(sum, 1.0)); /* the greatest adds 1 */
+}
+
+/* Share of cells at the ends of an axis is half a cell: the trapezoid rule. */
+static double end_weight(size_t index, size_t count) {
+  return index == 0 || index + 1 == count ? 0.5 : 1.0;
+}
+
+typedef struct clouds {
+  plag_cloud delay, tau, t63;
+} clouds;
+
+/* Integrates one direction; `log_mean` and `log_variance` are of log tau. */
+static void gather(const surface *s, int way, clouds *c, double *log_mean, double *log_variance) {
+  double other[PLAG_ONSET_DELAYS];
+  const double first = plag_delay_at(&s->delays, 0);
+  const double last = plag_delay_at(&s->delays, s->delays.count - 1);
+  const double half_delay = 0.5 * s->delays.step_s;
+  const double half_log = 0.5 * s->log_tau_step[way];
+  const double most_tau = tau_at(s, way, TAUS - 1);
+  plag_cloud_begin(&c->delay, first, last);
+  plag_cloud_begin(&c->tau, tau_at(s, way, 0), most_tau);
+  plag_cloud_begin(&c->t63, first + tau_at(s, way, 0), last + most_tau);
+  for (size_t i = 0; i < s->delays.count; i++)
+    other[i] = log_sum(&s->value[1 - way][0][i], TAUS, PLAG_ONSET_DELAYS);
+  double most = -INFINITY;
+  for (size_t i = 0; i < s->delays.count; i++)
+    for (size_t j = 0; j < TAUS; j++)
+      most = fmax(most, s->value[way][j][i] + other[i]);
+  double sum = 0.0;
+  double moment = 0.0;
+  double square = 0.0;
+  for (size_t i = 0; i < s->delays.count; i++)
+    for (size_t j = 0; j < TAUS; j++) {
+      const double weight = exp(s->value[way][j][i] + other[i] - most) *
+                            end_weight(i, s->delays.count) * end_weight(j, TAUS);
+      if (weight < 1e-9)
+        continue;
+      const double tau_s = tau_at(s, way, j);
+      const double log_tau = log(tau_s);
+      plag_cloud_add(&c->delay, plag_delay_at(&s->delays, i), half_delay, weight);
+      plag_cloud_add(&c->tau, tau_s, tau_s * half_log, weight);
+      plag_cloud_add(&c->t63, plag_delay_at(&s->delays, i) + tau_s,
+                     hypot(half_delay, tau_s * half_log), weight);
+      sum += weight;
+      moment += weight * log_tau;
+      square += weight * log_tau * log_tau;
+    }
+  *log_mean = moment / sum;
+  *log_variance = fmax(square / sum - *log_mean * *log_mean, half_log * half_log / 3.0);
+}
+
+static platelag_estimate tau_estimate(const plag_cloud *cloud, double period_s, size_t steps) {
+  const bool touches = plag_cloud_quantile(cloud, 0.05) < AT_THE_LEAST * PLAG_TAU_LEAST_S;
+  const bool short_of = plag_cloud_quantile(cloud, 0.5) < UNRESOLVED_SHARE * period_s;
+  if (touches || (short_of && steps < FEW_STEPS))
+    return plag_estimate_upper_limit(cloud);
+  return plag_estimate_value(cloud);
+}
+
+/* A time that cannot be negative, and is nothing to speak of when its interval reaches zero. */
+static platelag_estimate delay_estimate(const plag_cloud *cloud) {
+  platelag_estimate estimate = plag_estimate_value(cloud);
+  if (estimate.low <= 0.0)
+    estimate = plag_estimate_upper_limit(cloud);
+  return estimate;
+}
+
+/* What the settled levels of one direction leave open, as a share of its steps: the noise of their
+ * mean, and the offset that a converter without dither hides in all of them alike (rms q / sqrt(12)
+ * less what dither of sd s takes away, exp(-2 pi^2 s^2 / q^2)). */
+static double level_error_share(const plag_windows *windows, int way) {
+  double readings = 0.0;
+  double steps = 0.0;
+  double move_pct = 0.0;
+  for (size_t k = 0; k < windows->count; k++) {
+    const plag_window *w = &windows->window[k];
+    if (w->opening != (way == 1))
+      continue;
+    readings += w->after.count;
+    move_pct += fabs(w->after.pct - w->before.pct);
+    steps += 1.0;
+  }
+  const double noise2 = windows->noise_pct * windows->noise_pct;
+  const double quantum2 = windows->quantum_pct * windows->quantum_pct;
+  double hidden2 = 0.0;
+  if (quantum2 > 0.0) {
+    const double dither2 = fmax(noise2 - quantum2 / 12.0, 0.0);
+    hidden2 = quantum2 / 12.0 * exp(-4.0 * M_PI * M_PI * dither2 / quantum2);
+  }
+  return sqrt(noise2 / readings + hidden2) / (move_pct / steps);
+}
+
+static void report(const platelag_trace *trace, const plag_windows *windows, surface *s,
+                   double readings, plag_response *out) {
+  double log_mean[2] = {0.0, 0.0};
+  double log_variance[2] = {1.0, 1.0};
+  const double skew_s = plag_response_skew_s(trace);
+  for (int way = 0; way < 2; way++) {
+    if (s->windows_of[way] == 0)
+      continue;
+    clouds c;
+    gather(s, way, &c, &log_mean[way], &log_variance[way]);
+    out->tau_s[way] = tau_at(s, way, s->best_tau[way]);
+    /* A level off by a share of the step moves log tau by LEVEL_LEVERAGE of it. */
+    const double share = level_error_share(windows, way);
+    const double level_s = TRIANGLE * LEVEL_LEVERAGE * share * out->tau_s[way];
+    plag_cloud_blur(&c.tau, level_s);
+    plag_cloud_blur(&c.t63, level_s);
+    plag_cloud_blur(&c.delay, TRIANGLE * share * out->tau_s[way]);
+    plag_cloud_blur(&c.delay, skew_s);
+    plag_cloud_blur(&c.t63, skew_s);
+    log_variance[way] += LEVEL_LEVERAGE * share * LEVEL_LEVERAGE * share;
+    out->tau[way] = tau_estimate(&c.tau, trace->position_refresh_s, s->windows_of[way]);
+    out->t63[way] = delay_estimate(&c.t63);
+    out->dead_time = delay_estimate(&c.delay);
+  }
+  out->dead_time_s = fmax(plag_delay_at(&s->delays, s->best_delay), 0.0);
+  plag_response_tie(out, log_mean, log_variance, readings);
+}
+
+/* Whether changes happen exactly on the rows that show them: the brackets' scatter is not there.
+ * Goes over to the dead times that belong to it if so. */
+static bool is_on_rows(const plag_windows *windows, plag_onset_view view, size_t most, surface *s) {
+  if (windows->count < STEPS_FOR_ROWS)
+    return false;
+  surface exact = *s;
+  const double last_s = plag_delay_at(&s->delays, s->delays.count - 1);
+  exact.delays.first_s -= windows->window[0].width_s;
+  exact.delays.step_s = (last_s - exact.delays.first_s) / (PLAG_ONSET_DELAYS - 1);
+  view.on_rows = true;
+  for (int pass = 0; pass < 2; pass++) {
+    tabulate(windows, &view, most, &exact);
+    find_best(&exact);
+    if (exact.best > s->best + ROWS_ODDS) {
+      *s = exact;
+      return true;
+    }
+    exact.delays.first_s = plag_delay_at(&exact.delays, exact.best_delay) - exact.delays.step_s;
+    exact.delays.step_s *= 2.0 / (PLAG_ONSET_DELAYS - 1);
+  }
+  return false;
+}
+
+static void begin(const platelag_trace *trace, const plag_windows *windows, surface *s, bounds *b) {
+  double longest_s = 0.0;
+  double width_s = 0.0;
+  for (size_t k = 0; k < windows->count; k++)
+    width_s = fmax(width_s, windows->window[k].width_s);
+  for (int way = 0; way < 2; way++) {
+    if (s->windows_of[way] == 0) {
+      s->log_tau_first[way] = log(PLAG_TAU_LEAST_S);
+      s->log_tau_step[way] = 0.1;
+      continue;
+    }
+    const double t63_s = fmax(plag_windows_t63_s(windows, way == 1), 0.0);
+    longest_s = fmax(longest_s, t63_s);
+    b->tau_most_s[way] = 1.5 * t63_s + width_s + 0.05;
+    s->log_tau_first[way] = log(fmax(PLAG_TAU_LEAST_S, 0.02 * b->tau_most_s[way]));
+    s->log_tau_step[way] = (log(b->tau_most_s[way]) - s->log_tau_first[way]) / (TAUS - 1);
+    b->tau_most_s[way] *= 2.0;
+  }
+  b->delay_least_s = -plag_response_skew_s(trace);
+  b->delay_most_s = longest_s + width_s + 0.02;
+  s->delays = (plag_delays){.first_s = b->delay_least_s, .count = PLAG_ONSET_DELAYS};
+  s->delays.step_s = (b->delay_most_s - b->delay_least_s) / (PLAG_ONSET_DELAYS - 1);
+}
+
+void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows,
+                              plag_response *out) {
+  surface s = {0};
+  bounds b = {0};
+  for (size_t k = 0; k < windows->count; k++)
+    s.windows_of[windows->window[k].opening ? 1 : 0]++;
+  if (windows->count == 0) {
+    out->convergence = PLATELAG_NO_DATA;
+    return;
+  }
+  out->has[0] = s.windows_of[0] > 0;
+  out->has[1] = s.windows_of[1] > 0;
+  begin(trace, windows, &s, &b);
+  plag_onset_view view = {.variance_pct2 = windows->noise_pct * windows->noise_pct};
+  double readings = 0.0;
+  for (int stage = 0; stage < STAGES; stage++) {
+    const size_t most = STEPS_AT_STAGE[stage];
+    tabulate(windows, &view, most, &s);
+    find_best(&s);
+    if (stage == 1)
+      plag_windows_correct(windows, plag_delay_at(&s.delays, s.best_delay),
+                           tau_at(&s, 0, s.best_tau[0]), tau_at(&s, 1, s.best_tau[1]));
+    if (stage == 2 && is_on_rows(windows, view, most, &s))
+      view.on_rows = out->on_rows = true;
+    const double last_variance = view.variance_pct2;
+    if (stage >= 1)
+      view.variance_pct2 = variance_of(windows, &s, view.on_rows, most, &readings);
+    const double last_delay_step_s = s.delays.step_s;
+    if (stage + 1 == STAGES)
+      break;
+    surface zoomed = s;
+    zoom(&zoomed, &b);
+    /* Enough: the next grid would be hardly finer, and the noise has settled. */
+    if (stage >= 3 && zoomed.delays.step_s > 0.6 * last_delay_step_s &&
+        fabs(view.variance_pct2 / last_variance - 1.0) < 0.1)
+      break;
+    s = zoomed;
+  }
+  out->convergence = PLATELAG_CONVERGED;
+  report(trace, windows, &s, readings, out);
+}
