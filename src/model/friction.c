@@ -15,6 +15,7 @@
 #define LEAST_SAMPLES   40
 #define LEAST_REVERSALS 2
 #define DROP            1.353 /* chi-square of one, 90 %, halved */
+#define FLAT_DROP       0.1   /* so little is no difference */
 #define UNRESOLVED      2.5   /* high this many times low: a bracket, no number */
 #define LEAST_NOISE_PCT 0.02
 #define MOST_LAGS       40  /* of the residuals' autocorrelation */
@@ -253,7 +254,8 @@ static void report(plag_model *model, const search *s, const place *best, double
   const double behind_low = range_end(s, best, false, -1.0, drop, step);
   const double behind_high = range_end(s, best, false, 1.0, drop, step);
   /* Between the changes that bracket the threshold the likelihood is flat: its middle stands. */
-  const double leave = 0.5 * (leave_low + leave_high);
+  const double leave = 0.5 * (range_end(s, best, true, -1.0, FLAT_DROP, step) +
+                              range_end(s, best, true, 1.0, FLAT_DROP, step));
   const double behind = best->behind_pct;
   const double below = hypot(leave - leave_low, behind - behind_low);
   const double above = hypot(leave_high - leave, behind_high - behind);
@@ -304,19 +306,6 @@ static place refine(plag_model *model, search *s, place best, double least_noise
   return best;
 }
 
-/* The better meaning of a stop, as seen from the first guess, then its best place. */
-static place search_map(plag_model *model, const search *s, plag_stiction_record *record,
-                        plag_stiction kind, const beginning *begin, plag_friction_map map) {
-  plag_friction_record_map(model, record, map);
-  place best = {.score.cost = INFINITY};
-  for (int stops = 0; stops < 2; stops++) {
-    kind.always_stops = stops == 1;
-    better(&best, try_pulls(s, &kind, begin->leave_pct[1], begin->behind_pct));
-    better(&best, try_pulls(s, &kind, 0.8 * begin->leave_pct[1], 0.4 * begin->leave_pct[1]));
-  }
-  return search_from(s, begin, best);
-}
-
 /* Hysteresis flattens a map that was fitted on ramps; between steps the plates rest on either side
  * of it and it stands. */
 static bool may_be_flattened(const platelag_fit *fit) {
@@ -327,12 +316,20 @@ static place search_held(plag_model *model, search *s, plag_stiction_record *rec
                          plag_stiction kind, const beginning *begin, double least_noise_pct) {
   /* A wide noise first: a level a little off must not outweigh a release at the wrong moment. */
   s->noise_pct = fmax(s->noise_pct, WIDE_NOISE * begin->leave_pct[1]);
-  place best = search_map(model, s, record, kind, begin, PLAG_FRICTION_MAP_FITTED);
-  if (may_be_flattened(model->fit)) {
-    const place other = search_map(model, s, record, kind, begin, PLAG_FRICTION_MAP_STRAIGHT);
-    if (!better(&best, other))
-      plag_friction_record_map(model, record, PLAG_FRICTION_MAP_FITTED);
+  place best = {.score.cost = INFINITY};
+  plag_friction_map map = PLAG_FRICTION_MAP_FITTED;
+  /* Ramps alone leave open what the map is and whether plates stop between two changes. */
+  const int descriptions = may_be_flattened(model->fit) ? 4 : 1;
+  for (int k = 0; k < descriptions; k++) {
+    const plag_friction_map with =
+        k / 2 == 0 ? PLAG_FRICTION_MAP_FITTED : PLAG_FRICTION_MAP_STRAIGHT;
+    plag_friction_record_map(model, record, with);
+    kind.always_stops = k % 2 == 1;
+    const place first = try_pulls(s, &kind, begin->leave_pct[1], begin->behind_pct);
+    if (better(&best, search_from(s, begin, first)))
+      map = with;
   }
+  plag_friction_record_map(model, record, map);
   return refine(model, s, best, least_noise_pct);
 }
 
@@ -360,7 +357,7 @@ static place search_small(plag_model *model, search *s, plag_stiction_record *re
   s->noise_pct = fmax(s->noise_pct, WIDE_NOISE * best.leave_pct);
   best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
   plag_friction_map map = PLAG_FRICTION_MAP_FITTED;
-  for (int k = 1; k < (may_be_flattened(model->fit) ? 4 : 2); k++) {
+  for (int k = 1; k < (may_be_flattened(model->fit) ? 4 : 1); k++) {
     if (k == 2)
       plag_friction_record_map(model, record, PLAG_FRICTION_MAP_STRAIGHT);
     kind.always_stops = k % 2 == 1;
@@ -410,7 +407,10 @@ static void estimate(plag_model *model, plag_stiction_record *record) {
   const beginning begin = begin_with(model);
   place best = begin.count == 0 ? search_small(model, &s, record, kind, least)
                                 : search_held(model, &s, record, kind, &begin, least);
-  const double as_one = samples_as_one(&s, &best);
+  /* A release at the wrong moment makes every sample until the next move wrong: the moves are what
+   * is independent, not the samples. */
+  const double as_one = fmax(samples_as_one(&s, &best),
+                             (double)record->sample_count / (double)model->fit->friction.reversals);
   const place none = try_pulls(&s, &best.element, 0.0, 0.0);
   if (none.score.cost - best.score.cost < LEAST_GAIN * as_one)
     report_limit(model, &s, &none, DROP * as_one);
