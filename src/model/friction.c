@@ -301,7 +301,8 @@ static place refine(plag_model *model, search *s, place best, double least_noise
   for (int round = 0; round < 2; round++) {
     s->noise_pct = leftover_pct(model, s->record, &best, least_noise_pct);
     best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
-    best = search_compass(s, scan_leave(s, best), 0.3, round == 0 ? 0.05 : 0.01);
+    best = search_compass(s, scan_leave(s, best), 0.3,
+                          round == 0 ? 0.05 : fmin(0.01, 0.03 * s->noise_pct));
   }
   return best;
 }
