@@ -119,7 +119,10 @@ bool plag_candidates_ambiguous(const plag_candidates *candidates) {
 static void add_column(plag_text *text, const platelag_channel *channel, size_t told) {
   if (told > 0)
     plag_text_add(text, ", ");
-  plag_text_add_format(text, "\"%.60s\" (column %d)", channel->name, channel->column);
+  if (channel->name[0] == '\0')
+    plag_text_add_format(text, "column %d without a name", channel->column);
+  else
+    plag_text_add_format(text, "\"%.60s\" (column %d)", channel->name, channel->column);
 }
 
 static platelag_status refuse(const plag_recording *recording, plag_text *text,

@@ -21,17 +21,31 @@ static const double REFERENCE_HIGHEST_V = 12.5;
 
 enum { MOST_LOOKED_AT = 2048 };
 
-/* Parts of names and units that say the % are of the reference and not of the travel; lower case.
- */
-static const char *const REFERENCE_WORDS[] = {"ref", "raw", "supply", "5v", "5 v", "vcc", "roh"};
+/* Whole words of names and units that say the % are of the reference and not of the travel; lower
+ * case. */
+static const char *const REFERENCE_WORDS[] = {"ref",
+                                              "reference",
+                                              "referenz",
+                                              "referencia",
+                                              "vref",
+                                              "raw",
+                                              "vcc",
+                                              "r\xC3\xA9"
+                                              "f\xC3\xA9rence"};
 
+static bool is_letter(char sign) {
+  return isalnum((unsigned char)sign) || (sign & 0x80) != 0;
+}
+
+/* Whether `word` stands in `text` with no letter beside it. */
 static bool contains_word(const char *text, const char *word) {
   const size_t length = strlen(word);
-  for (; *text != '\0'; text++) {
+  for (const char *start = text; *start != '\0'; start++) {
     size_t i = 0;
-    while (i < length && tolower((unsigned char)text[i]) == word[i])
+    while (i < length && tolower((unsigned char)start[i]) == (unsigned char)word[i])
       i++;
-    if (i == length)
+    const bool begins = start == text || !is_letter(start[-1]);
+    if (i == length && begins && !is_letter(start[length]))
       return true;
   }
   return false;
