@@ -36,7 +36,7 @@ static error_t take(int key, char *argument, struct argp_state *state) {
 static char *list_commands(int key, const char *text, void *input) {
   (void)input;
   if (key != ARGP_KEY_HELP_POST_DOC)
-    return (char *)(uintptr_t)text;
+    return (char *)text; /* argp frees it only when it is another */
   char *list = NULL;
   size_t size = 0;
   FILE *memory = open_memstream(&list, &size);

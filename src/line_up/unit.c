@@ -23,15 +23,8 @@ enum { MOST_LOOKED_AT = 2048 };
 
 /* Whole words of names and units that say the % are of the reference and not of the travel; lower
  * case. */
-static const char *const REFERENCE_WORDS[] = {"ref",
-                                              "reference",
-                                              "referenz",
-                                              "referencia",
-                                              "vref",
-                                              "raw",
-                                              "vcc",
-                                              "r\xC3\xA9"
-                                              "f\xC3\xA9rence"};
+static const char *const REFERENCE_WORDS[] = {
+    "ref", "reference", "referenz", "referencia", "vref", "raw", "vcc", "r\u00e9f\u00e9rence"};
 
 static bool is_letter(char sign) {
   return isalnum((unsigned char)sign) || (sign & 0x80) != 0;

@@ -43,10 +43,29 @@ static platelag_status prepare(plag_model *model, platelag_error *error) {
   return PLATELAG_OK;
 }
 
+typedef platelag_status (*part)(plag_model *model, platelag_error *error);
+
+static platelag_status fit_all(plag_model *model, platelag_error *error) {
+  return plag_response_fit(model, false, error);
+}
+
+static platelag_status fit_without_held(plag_model *model, platelag_error *error) {
+  return model->fit->held_count == 0 ? PLATELAG_OK : plag_response_fit(model, true, error);
+}
+
+/* Void readings first, since nothing else may see them; the response before held intervals, which
+ * are what free plates would not have done, and again without them. */
+static const part parts[] = {
+    prepare,        plag_modes_find_void, plag_steps_measure,
+    fit_all,        plag_held_find,       fit_without_held,
+    plag_held_find, plag_friction_fit,    plag_travel_measure,
+    plag_loop_look, plag_warm_up_compare, plag_auxiliary_compare,
+};
+
 static platelag_status run_parts(plag_model *model, platelag_error *error) {
-  platelag_status status = prepare(model, error);
-  if (status == PLATELAG_OK)
-    status = plag_response_fit(model, false, error);
+  platelag_status status = PLATELAG_OK;
+  for (size_t i = 0; status == PLATELAG_OK && i < sizeof parts / sizeof parts[0]; i++)
+    status = parts[i](model, error);
   return status;
 }
 

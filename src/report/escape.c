@@ -67,11 +67,9 @@ static void add_escaped(plag_text *out, const char *text, bool controls_too) {
   for (size_t at = 0; at < length;) {
     unsigned point = 0;
     const size_t bytes = plag_utf8_read(text + at, length - at, &point);
-    if (bytes == 0)
-      plag_text_add(out, REPLACEMENT);
-    else if (controls_too && is_blank(point))
+    if (controls_too && bytes > 0 && is_blank(point))
       plag_text_add_char(out, ' ');
-    else if (controls_too && is_harmful(point))
+    else if (bytes == 0 || (controls_too && is_harmful(point)))
       plag_text_add(out, REPLACEMENT);
     else
       plag_text_add_bytes(out, text + at, bytes);
