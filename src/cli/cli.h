@@ -21,6 +21,7 @@ typedef struct cli_command {
 
 int cli_review(int argc, char **argv);
 int cli_columns(int argc, char **argv);
+int cli_practice(int argc, char **argv);
 
 /* Standard output. Everything printed goes through it and every write is checked;
  * `cli_output_close` flushes and returns the exit status to leave with: `status`, or
@@ -35,6 +36,23 @@ typedef struct cli_output {
 void cli_output_open(cli_output *output);
 void cli_output_print(cli_output *output, const char *text);
 int cli_output_close(cli_output *output, int status);
+
+/* A file that is written whole or not at all. What is there and no plain file (a device, a pipe) is
+ * written to directly. */
+typedef struct cli_file {
+  platelag_sink sink;
+  const char *path; /* the caller's */
+  char *target;     /* what is replaced; links followed */
+  char *temporary;  /* NULL when written to directly */
+  FILE *stream;
+  bool plain;
+} cli_file;
+
+platelag_status cli_file_open(cli_file *file, const char *path, platelag_error *error);
+/* Puts the file in its place. Ends `file`, whatever comes of it. */
+platelag_status cli_file_finish(cli_file *file, platelag_error *error);
+/* Leaves nothing behind. Nothing is done where the file is finished or was never opened. */
+void cli_file_discard(cli_file *file);
 
 /* "platelag: file:line:column: message" on standard error, control characters made harmless. */
 void cli_tell(const platelag_error *error);

@@ -66,7 +66,7 @@ void cli_tell(const platelag_error *error) {
 }
 
 int cli_usage(const char *command, const char *format, ...) {
-  char text[512];
+  char text[640];
   va_list arguments;
   va_start(arguments, format);
   (void)vsnprintf(text, sizeof text, format, arguments);
