@@ -136,9 +136,31 @@ static platelag_status refuse(const plag_recording *recording, plag_text *text,
   return status;
 }
 
+/* A column that was recognised by its name and holds nothing; NULL for none. */
+static const platelag_channel *find_empty(const plag_recording *recording, const char *word) {
+  const bool position = strcmp(word, "position") == 0;
+  for (size_t i = 0; i < recording->channel_count; i++) {
+    const platelag_channel *channel = recording->channel[i];
+    const bool fits =
+        position ? channel->role == PLATELAG_ROLE_POSITION
+                 : channel->role == PLATELAG_ROLE_COMMAND || channel->role == PLATELAG_ROLE_DESIRED;
+    if (fits && channel->present == 0)
+      return channel;
+  }
+  return NULL;
+}
+
 platelag_status plag_candidates_refuse_none(const plag_recording *recording, const char *word,
                                             platelag_error *error) {
   plag_text text = {0};
+  const platelag_channel *empty = find_empty(recording, word);
+  if (empty != NULL) {
+    plag_text_add_format(&text,
+                         "the valve's %s, \"%.60s\" (column %d), holds no value: all cells "
+                         "are missing; expected samples",
+                         word, empty->name, empty->column);
+    return refuse(recording, &text, error);
+  }
   plag_text_add_format(&text, "no column was recognised as the valve's %s", word);
   if (recording->run_count > 1)
     plag_text_add_format(&text, " in run %zu", recording->run + 1);

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 #include "core/number.h"
 #include "read/fold.h"
@@ -181,6 +182,18 @@ plag_value plag_cell_read(const char *text, size_t length, plag_notation notatio
     return value;
   value.kind = find_state(bare, &value.number) ? PLAG_CELL_STATE : PLAG_CELL_OTHER;
   return value;
+}
+
+bool plag_cell_is_beyond(const char *text, size_t length) {
+  double value = 0;
+  if (length > 0 && (*text == '-' || *text == '+')) {
+    text++;
+    length--;
+  }
+  if (length >= 3 && strncasecmp(text, "inf", 3) == 0)
+    return length == 3 || (length == 8 && strncasecmp(text, "infinity", 8) == 0);
+  return length > 0 && is_digit(*text) && plag_number_read(text, length, '.', &value) == length &&
+         !isfinite(value);
 }
 
 plag_notation_hint plag_cell_hint(const char *text, size_t length) {

@@ -28,6 +28,9 @@ typedef struct plag_value {
 /* Reads a cell without blanks around it. */
 plag_value plag_cell_read(const char *text, size_t length, plag_notation notation);
 
+/* Whether a cell that is no value was meant as a number: an infinity, or one too large to hold. */
+bool plag_cell_is_beyond(const char *text, size_t length);
+
 /* What a cell says about the notation of its column. */
 typedef enum plag_notation_hint {
   PLAG_HINT_NONE,

@@ -53,7 +53,7 @@ void plag_column_begin(plag_column *column, const plag_column_head *head, int in
   for (size_t i = 0; i < sample->count; i++) {
     const plag_cell cell = plag_row_cell(&sample->row[i], index);
     const plag_cell_kind kind = plag_cell_read(cell.text, cell.length, notation).kind;
-    words += kind == PLAG_CELL_OTHER;
+    words += kind == PLAG_CELL_OTHER && !plag_cell_is_beyond(cell.text, cell.length);
     values += kind == PLAG_CELL_NUMBER || kind == PLAG_CELL_STATE;
   }
   column->sampled_words = words > values;

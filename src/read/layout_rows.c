@@ -112,7 +112,20 @@ static size_t find_header(const plag_layout_search *s) {
   return first;
 }
 
+/* Rows right above the data that are wider than the table, full of values and right under a header:
+ * data as well, with cells too many. */
+static size_t include_wider(const plag_layout_search *s, size_t data) {
+  size_t first = data;
+  while (first > 0 && data - first < LATE_HEADER_ROWS) {
+    const plag_row_look *row = &s->row[first - 1];
+    if (row->count <= s->score.width || 5 * (row->values + row->marks) < 4 * row->count)
+      break;
+    first--;
+  }
+  return first > 0 && is_header(s, first - 1) ? first : data;
+}
+
 void plag_layout_find_parts(plag_layout_search *s) {
-  s->data = find_data(s);
+  s->data = include_wider(s, find_data(s));
   s->header = find_header(s);
 }
