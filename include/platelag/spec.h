@@ -16,7 +16,8 @@ extern "C" {
 typedef struct platelag_valve_spec {
   const char *command;           /* column name of the command */
   const char *position;          /* column name of the position */
-  double closed_v;               /* reading at the closed stop, in the position's own unit; NaN */
+  double closed_v;               /* reading at the closed stop, V, or in the position's own unit
+                                    where that is % and the stops lie beyond the reference; NaN */
   double open_v;                 /* reading at the open stop, likewise; NaN */
   double reference_v;            /* sensor reference; 5.0 */
   double tolerance_v;            /* how far a stop may read off; 0.50 */

@@ -217,9 +217,10 @@ static void take_stops(plag_facts *facts, const platelag_fit *fit, const platela
   facts->open_error_pct = travel->open_asked ? travel->rest_open_pct - 100 : NAN;
   facts->short_limit_pct = spec->short_travel_limit_pct;
   const double span = fabs(trace->open_level - trace->closed_level);
-  facts->tolerance_pct =
-      100.0 * spec->tolerance_v /
-      (isfinite(trace->volts_per_level) ? span * fabs(trace->volts_per_level) : span);
+  /* Where volts are hidden the plates are taken to use half of the sensor's range. */
+  facts->tolerance_pct = 100.0 * spec->tolerance_v /
+                         (isfinite(trace->volts_per_level) ? span * fabs(trace->volts_per_level)
+                                                           : 0.5 * trace->reference_v);
   facts->span_ratio = trace->closed_level / trace->open_level;
   if (trace->scale != PLATELAG_SCALE_SPEC || !isfinite(facts->closed_error_pct) ||
       !isfinite(facts->open_error_pct) || fit->loop.closed)

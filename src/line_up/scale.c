@@ -145,26 +145,55 @@ static void set_learned(platelag_trace *trace, const plag_rest *rest, plag_notes
     note_inverted(trace, notes);
 }
 
+/* Whether the spec's stops are volts although the position is in %: no valve's whole travel lies
+ * within the first few % of its reading. */
+static bool stops_are_volts(const platelag_trace *trace, const platelag_valve_spec *spec) {
+  const bool percent = trace->level_unit == PLATELAG_LEVEL_PCT_REFERENCE ||
+                       trace->level_unit == PLATELAG_LEVEL_PCT_OPEN;
+  return percent && !(fmax(spec->closed_v, spec->open_v) > trace->reference_v);
+}
+
+/* The spec's stops in the unit recorded; NaN where not given, or where the controller's own scale
+ * hides the volts. */
+static plag_rest stops_of(const platelag_trace *trace, const platelag_valve_spec *spec) {
+  double level_per_unit = 1.0;
+  if (stops_are_volts(trace, spec))
+    level_per_unit = 1.0 / trace->volts_per_level; /* NaN for % open */
+  const plag_rest stops = {.at_low = spec->closed_v * level_per_unit,
+                           .at_high = spec->open_v * level_per_unit};
+  return (plag_rest){.found = !isnan(stops.at_low) && !isnan(stops.at_high) &&
+                              stops.at_low != stops.at_high,
+                     .at_low = stops.at_low,
+                     .at_high = stops.at_high};
+}
+
+static bool set_by_spec(platelag_trace *trace, const platelag_valve_spec *spec, plag_notes *notes) {
+  const plag_rest stops = stops_of(trace, spec);
+  if (!stops.found)
+    return false;
+  set_stops(trace, PLATELAG_SCALE_SPEC, stops.at_low, stops.at_high);
+  note_stops(trace, "by the stops of the spec", "", notes);
+  return true;
+}
+
 void plag_scale_set(platelag_trace *trace, const platelag_valve_spec *spec, plag_notes *notes) {
-  const bool closed_given = !isnan(spec->closed_v);
-  const bool open_given = !isnan(spec->open_v);
-  if (closed_given && open_given && spec->closed_v != spec->open_v) {
-    set_stops(trace, PLATELAG_SCALE_SPEC, spec->closed_v, spec->open_v);
-    note_stops(trace, "by the stops of the spec", "", notes);
+  if (set_by_spec(trace, spec, notes))
     return;
-  }
   plag_rest rest = learn(trace, spec);
   if (is_reference_after_all(trace, &rest)) {
     trace->level_unit = PLATELAG_LEVEL_PCT_REFERENCE;
     plag_unit_set_volts(trace);
     note(notes, "the position stays well inside 0..100 % although both ends are commanded: taken "
                 "as % of the sensor's reference; \"% open\" needs closed_v = 0 and open_v = 100");
+    if (set_by_spec(trace, spec, notes))
+      return;
     rest = learn(trace, spec);
   }
-  if (closed_given)
-    rest.at_low = spec->closed_v;
-  if (open_given)
-    rest.at_high = spec->open_v;
+  const plag_rest stops = stops_of(trace, spec);
+  if (!isnan(stops.at_low))
+    rest.at_low = stops.at_low;
+  if (!isnan(stops.at_high))
+    rest.at_high = stops.at_high;
   if (rest.found && trace->level_unit != PLATELAG_LEVEL_PCT_OPEN)
     set_learned(trace, &rest, notes);
   else
