@@ -226,6 +226,7 @@ static void put_finding(builder *b, json_t *object, const char *valve,
 static void put_sentences(builder *b, json_t *object, const platelag_finding *finding) {
   put(b, object, "sentence", string(b, finding->sentence != NULL ? finding->sentence : ""));
   put(b, object, "lacking", words_of(b, finding->lacking, finding->lacking_count));
+  put(b, object, "finding_probability", real(finding->finding_probability));
 }
 
 static json_t *channel_name(builder *b, const platelag_channel *channel) {
