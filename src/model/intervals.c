@@ -5,8 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-#define BLUR_POINTS 9
-
 void plag_cloud_begin(plag_cloud *cloud, double low, double high) {
   memset(cloud, 0, sizeof *cloud);
   cloud->low = low;
@@ -38,22 +36,50 @@ void plag_cloud_add(plag_cloud *cloud, double value, double half, double weight)
   cloud->mass[last] += density * (to - (double)last);
 }
 
-void plag_cloud_blur(plag_cloud *cloud, double bound) {
-  if (!(bound > 0.0))
-    return;
+/* The mass below `at_s` integrated from the low edge up to there: quadratic inside a bin. */
+static double integral_to(const plag_cloud *cloud, const double *below, const double *integral,
+                          double at) {
+  const double place = (at - cloud->low) / bin_width(cloud);
+  if (!(place > 0.0))
+    return 0.0;
+  if (place >= PLAG_CLOUD_BINS)
+    return integral[PLAG_CLOUD_BINS] +
+           (place - PLAG_CLOUD_BINS) * bin_width(cloud) * below[PLAG_CLOUD_BINS];
+  const size_t bin = (size_t)place;
+  const double part = place - (double)bin;
+  return integral[bin] + part * bin_width(cloud) * (below[bin] + 0.5 * part * cloud->mass[bin]);
+}
+
+/* Blurs by a box of half width `half`: each bin gets the mean of the mass below its own shifted
+ * edges, exactly. */
+static void blur_by_box(plag_cloud *cloud, double half) {
   const plag_cloud sharp = *cloud;
-  const double width = bin_width(cloud);
-  plag_cloud_begin(cloud, sharp.low - bound, sharp.high + bound);
+  double below[PLAG_CLOUD_BINS + 1];
+  double integral[PLAG_CLOUD_BINS + 1];
+  below[0] = integral[0] = 0.0;
   for (size_t bin = 0; bin < PLAG_CLOUD_BINS; bin++) {
-    if (sharp.mass[bin] <= 0.0)
-      continue;
-    const double value = sharp.low + ((double)bin + 0.5) * width;
-    for (int i = -BLUR_POINTS; i <= BLUR_POINTS; i++) {
-      const double share = (double)i / (BLUR_POINTS + 1);
-      plag_cloud_add(cloud, value + share * bound, 0.5 * bound / (BLUR_POINTS + 1),
-                     sharp.mass[bin] * (1.0 - fabs(share)) / (BLUR_POINTS + 1));
-    }
+    below[bin + 1] = below[bin] + sharp.mass[bin];
+    integral[bin + 1] = integral[bin] + bin_width(&sharp) * (below[bin] + 0.5 * sharp.mass[bin]);
   }
+  plag_cloud_begin(cloud, sharp.low - half, sharp.high + half);
+  double before = 0.0;
+  for (size_t bin = 0; bin < PLAG_CLOUD_BINS; bin++) {
+    const double edge = cloud->low + (double)(bin + 1) * bin_width(cloud);
+    const double now = (integral_to(&sharp, below, integral, edge + half) -
+                        integral_to(&sharp, below, integral, edge - half)) /
+                       (2.0 * half);
+    cloud->mass[bin] = fmax(now - before, 0.0);
+    before = now;
+  }
+}
+
+/* A triangle is a box twice. */
+void plag_cloud_blur(plag_cloud *cloud, double bound) {
+  const double width = bin_width(cloud);
+  if (!(bound > 1e-3 * width))
+    return;
+  blur_by_box(cloud, 0.5 * bound);
+  blur_by_box(cloud, 0.5 * bound);
 }
 
 double plag_cloud_quantile(const plag_cloud *cloud, double share) {

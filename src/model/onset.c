@@ -7,6 +7,15 @@
 #define ROOM_FOR_CHANCE 15.0
 #define OUT_OF_REACH    700.0
 
+/* fmin and fmax are calls, for the sake of NaN; there is none here. */
+static inline double lesser(double a, double b) {
+  return a < b ? a : b;
+}
+
+static inline double greater(double a, double b) {
+  return a > b ? a : b;
+}
+
 /* For onsets between two readings the sum of squares is a quadratic of h = d exp(o / tau):
  * before + R2 - 2 h RE + h^2 EE, with sums over the readings behind the onset. */
 typedef struct sums {
@@ -14,6 +23,7 @@ typedef struct sums {
   double r2[PLAG_WINDOW_POINTS + 1];
   double re[PLAG_WINDOW_POINTS + 1];
   double ee[PLAG_WINDOW_POINTS + 1];
+  double e[PLAG_WINDOW_POINTS]; /* exp(-t / tau) */
 } sums;
 
 static void sum_up(const plag_windows *windows, const plag_window *w, double tau_s, sums *s) {
@@ -29,6 +39,7 @@ static void sum_up(const plag_windows *windows, const plag_window *w, double tau
   for (size_t i = n; i-- > 0;) {
     const double off = y[i] - w->after.pct;
     const double e = exp(-t[i] / tau_s);
+    s->e[i] = e;
     s->r2[i] = s->r2[i + 1] + off * off;
     s->re[i] = s->re[i + 1] + off * e;
     s->ee[i] = s->ee[i + 1] + e * e;
@@ -38,7 +49,7 @@ static void sum_up(const plag_windows *windows, const plag_window *w, double tau
 static double squares_at(const sums *s, size_t piece, double h) {
   const double squares =
       s->before[piece] + s->r2[piece] - 2.0 * h * s->re[piece] + h * h * s->ee[piece];
-  return fmax(squares, 0.0);
+  return greater(squares, 0.0);
 }
 
 /* A stretch of onsets between grid points and readings. */
@@ -50,70 +61,82 @@ typedef struct cell {
   double best;               /* the least inside */
 } cell;
 
+/* Onsets looked at, evenly spaced. */
+typedef struct axis {
+  double first_s, step_s;
+  size_t grid; /* points */
+} axis;
+
+/* Written cell by cell; far too large to be set to zero for each window. */
 typedef struct cells {
   cell cell[PLAG_ONSET_CELLS + PLAG_WINDOW_POINTS];
   size_t end_of[PLAG_ONSET_CELLS + 1]; /* cells up to grid point i */
-  size_t grid;                         /* points */
-  double first_s, step_s;
   double best;
   double best_at_s;
 } cells;
 
-static void add_cell(cells *c, size_t used, const sums *s, size_t piece, double begin_s,
-                     double end_s, double h_from, double h_to, double twice) {
+/* Where the cutting has come to. */
+typedef struct edge {
+  size_t piece;
+  double at_s, h, cost;
+} edge;
+
+/* Adds the cell from `edge` to there and goes on to its end; the cost is continuous at readings. */
+static void add_cell(cells *c, size_t used, const sums *s, edge *from, double end_s, double h,
+                     double per_square) {
   cell *one = &c->cell[used];
-  *one = (cell){.piece = piece, .width_s = end_s - begin_s, .h_from = h_from, .h_to = h_to};
-  one->cost_from = squares_at(s, piece, h_from) / twice;
-  one->cost_to = squares_at(s, piece, h_to) / twice;
-  one->best = fmin(one->cost_from, one->cost_to);
-  const double peak = s->ee[piece] > 0.0 ? s->re[piece] / s->ee[piece] : h_from;
-  if ((peak - h_from) * (peak - h_to) < 0.0)
-    one->best = squares_at(s, piece, peak) / twice;
+  one->piece = from->piece;
+  one->width_s = end_s - from->at_s;
+  one->h_from = from->h;
+  one->h_to = h;
+  one->cost_from = from->cost;
+  one->cost_to = squares_at(s, from->piece, h) * per_square;
+  one->best = lesser(one->cost_from, one->cost_to);
+  const double re = s->re[from->piece];
+  const double ee = s->ee[from->piece];
+  if ((re - from->h * ee) * (re - h * ee) < 0.0) /* the parabola's foot lies inside */
+    one->best = squares_at(s, from->piece, re / ee) * per_square;
   if (one->best < c->best) {
     c->best = one->best;
-    c->best_at_s = 0.5 * (begin_s + end_s);
+    c->best_at_s = 0.5 * (from->at_s + end_s);
   }
+  from->at_s = end_s;
+  from->h = h;
+  from->cost = one->cost_to;
 }
 
 /* Cuts first_s .. first_s + (grid - 1) step_s at the grid and at the readings. */
 static void cut_cells(const plag_windows *windows, const plag_window *w, const sums *s,
-                      double tau_s, double variance, cells *c) {
+                      double tau_s, double variance, const axis *a, cells *c) {
   const double *t = windows->time_s + w->first;
   const double d = w->before.pct - w->after.pct;
-  const double twice = 2.0 * variance;
-  const double growth = exp(c->step_s / tau_s);
-  size_t piece = 0;
+  const double per_square = 0.5 / variance;
+  const double growth = exp(a->step_s / tau_s);
   size_t used = 0;
-  double at_s = c->first_s;
-  double h = d * exp(at_s / tau_s);
+  edge at = {.at_s = a->first_s, .h = d * exp(a->first_s / tau_s)};
+  while (at.piece < w->count && t[at.piece] < at.at_s)
+    at.piece++;
+  at.cost = squares_at(s, at.piece, at.h) * per_square;
   c->best = INFINITY;
+  c->best_at_s = a->first_s;
   c->end_of[0] = 0;
-  while (piece < w->count && t[piece] < at_s)
-    piece++;
-  for (size_t g = 1; g < c->grid; g++) {
-    const double grid_s = c->first_s + c->step_s * (double)g;
-    const double h_grid = g % 32 == 0 ? d * exp(grid_s / tau_s)
-                                      : h * (at_s > grid_s - c->step_s * 1.0000001 &&
-                                                     at_s < grid_s - c->step_s * 0.9999999
-                                                 ? growth
-                                                 : exp((grid_s - at_s) / tau_s));
-    while (piece < w->count && t[piece] < grid_s) {
-      const double h_reading = d * exp(t[piece] / tau_s);
-      add_cell(c, used++, s, piece, at_s, t[piece], h, h_reading, twice);
-      at_s = t[piece++];
-      h = h_reading;
+  double h_grid = at.h;
+  for (size_t g = 1; g < a->grid; g++) {
+    const double grid_s = a->first_s + a->step_s * (double)g;
+    h_grid = g % 32 == 0 ? d * exp(grid_s / tau_s) : h_grid * growth;
+    while (at.piece < w->count && t[at.piece] < grid_s) {
+      add_cell(c, used++, s, &at, t[at.piece], d / s->e[at.piece], per_square);
+      at.piece++;
     }
-    add_cell(c, used++, s, piece, at_s, grid_s, h, h_grid, twice);
-    at_s = grid_s;
-    h = h_grid;
+    add_cell(c, used++, s, &at, grid_s, h_grid, per_square);
     c->end_of[g] = used;
   }
 }
 
 /* Difference of the normal distribution function, exact in the tails too. */
 static double normal_between(double from, double to) {
-  const double low = fmin(from, to) * M_SQRT1_2;
-  const double high = fmax(from, to) * M_SQRT1_2;
+  const double low = lesser(from, to) * M_SQRT1_2;
+  const double high = greater(from, to) * M_SQRT1_2;
   return low > 0.0 ? 0.5 * (erfc(low) - erfc(high)) : 0.5 * (erfc(-high) - erfc(-low));
 }
 
@@ -121,7 +144,7 @@ static double normal_between(double from, double to) {
 static double mass_of(const cell *one, const sums *s, double tau_s, double variance, double best) {
   if (one->best - best > NEGLIGIBLE)
     return 0.0;
-  if (fmax(one->cost_from, one->cost_to) - one->best < 0.7 || !(s->ee[one->piece] > 0.0)) {
+  if (greater(one->cost_from, one->cost_to) - one->best < 0.7 || !(s->ee[one->piece] > 0.0)) {
     const double middle =
         squares_at(s, one->piece, 0.5 * (one->h_from + one->h_to)) / (2.0 * variance);
     return one->width_s *
@@ -131,33 +154,42 @@ static double mass_of(const cell *one, const sums *s, double tau_s, double varia
   const double peak = s->re[one->piece] / ee;
   const double sd = sqrt(variance / ee);
   const double least = squares_at(s, one->piece, peak) / (2.0 * variance);
-  const double low = fmin(one->h_from, one->h_to);
-  const double high = fmax(one->h_from, one->h_to);
-  const double at = fmin(fmax(peak, low), high);
+  const double low = lesser(one->h_from, one->h_to);
+  const double high = greater(one->h_from, one->h_to);
+  const double at = lesser(greater(peak, low), high);
   const double share = normal_between((one->h_from - peak) / sd, (one->h_to - peak) / sd);
   if (share <= 0.0)
     return 0.0;
-  return tau_s / fabs(at) * sd * sqrt(2.0 * M_PI) * exp(best - least + log(share));
+  const double height =
+      best - least < 600.0 ? share * exp(best - least) : exp(best - least + log(share));
+  return tau_s / fabs(at) * sd * sqrt(2.0 * M_PI) * height;
+}
+
+/* The misfit that chance may leave. */
+static double room_for(const plag_window *w) {
+  const double readings = (double)w->count;
+  return 0.5 * readings + ROOM_FOR_CHANCE + sqrt(2.0 * readings);
 }
 
 /* Beyond what chance leaves, a misfit counts by its logarithm. */
-static double soften(double misfit, double readings) {
-  const double room = 0.5 * readings + ROOM_FOR_CHANCE + sqrt(2.0 * readings);
+static double soften(double misfit, double room) {
   return misfit <= room ? misfit : room + room * log(misfit / room);
 }
 
-static double cumulated_at(const double *cumulated, const cells *c, double at_s) {
-  const double place = fmin(fmax((at_s - c->first_s) / c->step_s, 0.0), (double)(c->grid - 1));
-  const size_t below = (size_t)place < c->grid - 1 ? (size_t)place : c->grid - 2;
+static double cumulated_at(const double *cumulated, const axis *a, double at_s) {
+  const double place = lesser(greater((at_s - a->first_s) / a->step_s, 0.0), (double)(a->grid - 1));
+  const size_t below = (size_t)place < a->grid - 1 ? (size_t)place : a->grid - 2;
   const double share = place - (double)below;
   return cumulated[below] + share * (cumulated[below + 1] - cumulated[below]);
 }
 
 static void add_marginals(const plag_window *w, const sums *s, double tau_s, double variance,
-                          const plag_delays *delays, const cells *c, double *log_likelihood) {
+                          const plag_delays *delays, const axis *a, const cells *c,
+                          double *log_likelihood) {
+  const double room = room_for(w);
   double cumulated[PLAG_ONSET_CELLS + 1];
   cumulated[0] = 0.0;
-  for (size_t g = 1; g < c->grid; g++) {
+  for (size_t g = 1; g < a->grid; g++) {
     cumulated[g] = cumulated[g - 1];
     for (size_t i = c->end_of[g - 1]; i < c->end_of[g]; i++)
       cumulated[g] += mass_of(&c->cell[i], s, tau_s, variance, c->best);
@@ -165,13 +197,15 @@ static void add_marginals(const plag_window *w, const sums *s, double tau_s, dou
   for (size_t i = 0; i < delays->count; i++) {
     const double delay_s = plag_delay_at(delays, i);
     const double mass =
-        cumulated_at(cumulated, c, delay_s) - cumulated_at(cumulated, c, delay_s - w->width_s);
-    double misfit = c->best - log(mass / w->width_s);
-    if (!(mass > 1e-300)) {
-      const double outside = fmax(c->best_at_s - delay_s, delay_s - w->width_s - c->best_at_s);
-      misfit = c->best + OUT_OF_REACH * (1.0 + fmax(outside, 0.0) / w->width_s);
+        cumulated_at(cumulated, a, delay_s) - cumulated_at(cumulated, a, delay_s - w->width_s);
+    double misfit = c->best;
+    if (mass > 1e-300) {
+      misfit -= log(mass / w->width_s);
+    } else {
+      const double outside = greater(c->best_at_s - delay_s, delay_s - w->width_s - c->best_at_s);
+      misfit += OUT_OF_REACH * (1.0 + greater(outside, 0.0) / w->width_s);
     }
-    log_likelihood[i] -= soften(misfit, (double)w->count);
+    log_likelihood[i] -= soften(misfit, room);
   }
 }
 
@@ -180,15 +214,16 @@ static double add_exact(const plag_windows *windows, const plag_window *w, const
                         double *log_likelihood) {
   const double *t = windows->time_s + w->first;
   const double d = w->before.pct - w->after.pct;
+  const double room = room_for(w);
   double least = INFINITY;
+  size_t piece = 0;
   for (size_t i = 0; i < delays->count; i++) {
     const double delay_s = plag_delay_at(delays, i);
-    size_t piece = 0;
     while (piece < w->count && t[piece] < delay_s)
       piece++;
     const double squares = squares_at(s, piece, d * exp(delay_s / tau_s));
-    least = fmin(least, squares);
-    log_likelihood[i] -= soften(squares / (2.0 * variance), (double)w->count);
+    least = lesser(least, squares);
+    log_likelihood[i] -= soften(squares / (2.0 * variance), room);
   }
   return least;
 }
@@ -201,19 +236,20 @@ double plag_onset_add(const plag_windows *windows, size_t index, double tau_s,
   sum_up(windows, w, tau_s, &s);
   if (view->on_rows || !(w->width_s > 0.0))
     return add_exact(windows, w, &s, tau_s, view->variance_pct2, delays, log_likelihood);
-  cells c = {.step_s = delays->step_s};
+  axis a = {.step_s = delays->step_s};
   double lead = ceil(w->width_s / delays->step_s);
   const double room = (double)(PLAG_ONSET_CELLS - delays->count);
   if (lead > room) { /* a bracket far longer than the grid is walked in longer strides */
-    c.step_s *= 2.0 * lead / room;
-    lead = ceil(w->width_s / c.step_s);
+    a.step_s *= 2.0 * lead / room;
+    lead = ceil(w->width_s / a.step_s);
   }
-  c.first_s = delays->first_s - lead * c.step_s;
-  const double span_s = plag_delay_at(delays, delays->count - 1) - c.first_s;
-  c.grid = (size_t)ceil(span_s / c.step_s - 1e-9) + 1;
-  c.grid = c.grid < 2 ? 2 : c.grid;
-  cut_cells(windows, w, &s, tau_s, view->variance_pct2, &c);
-  add_marginals(w, &s, tau_s, view->variance_pct2, delays, &c, log_likelihood);
+  a.first_s = delays->first_s - lead * a.step_s;
+  const double span_s = plag_delay_at(delays, delays->count - 1) - a.first_s;
+  a.grid = (size_t)ceil(span_s / a.step_s - 1e-9) + 1;
+  a.grid = a.grid < 2 ? 2 : a.grid;
+  cells c;
+  cut_cells(windows, w, &s, tau_s, view->variance_pct2, &a, &c);
+  add_marginals(w, &s, tau_s, view->variance_pct2, delays, &a, &c, log_likelihood);
   return c.best * 2.0 * view->variance_pct2;
 }
 
