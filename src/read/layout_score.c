@@ -6,6 +6,7 @@
 #include "core/number.h"
 #include "read/cell.h"
 #include "read/clock_text.h"
+#include "read/units.h"
 
 enum { MOST_WIDTHS = 32 };
 
@@ -42,8 +43,8 @@ unsigned plag_looks_of(plag_cell cell) {
   unsigned looks = 0;
   looks |= point.kind == PLAG_CELL_NUMBER ? PLAG_LOOKS_POINT : 0u;
   looks |= comma.kind == PLAG_CELL_NUMBER ? PLAG_LOOKS_COMMA : 0u;
-  if (looks != 0)
-    return looks;
+  if (looks != 0) /* "1/min" is a unit, not a one with a unit behind it */
+    return plag_unit_find(cell.text, cell.length) != NULL ? PLAG_LOOKS_TEXT : looks;
   if (point.kind == PLAG_CELL_MISSING)
     return PLAG_LOOKS_MISSING;
   return point.kind == PLAG_CELL_STATE ? PLAG_LOOKS_STATE : PLAG_LOOKS_TEXT;
