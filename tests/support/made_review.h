@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The whole road over bytes in memory, for tests: from a capture to what is reported of it. */
+#ifndef PLATELAG_TESTS_MADE_REVIEW_H
+#define PLATELAG_TESTS_MADE_REVIEW_H
+
+#include "core/text.h"
+#include "platelag/review.h"
+
+/* Reviews `size` bytes as one road capture. The caller destroys the review. */
+platelag_status plag_test_review(const char *bytes, size_t size,
+                                 const platelag_review_options *options,
+                                 platelag_workspace *workspace, platelag_review **out,
+                                 platelag_error *error);
+
+/* What the JSON report says of the valves and the case, from `"valves"` on, without the lines that
+ * spell the names of columns: what must not depend on how a capture is written. For a capture that
+ * was refused, the refusal. Fails the test when memory runs out. */
+void plag_test_review_tell(const platelag_review *review, plag_text *out);
+
+/* The first line in which two such texts differ, in `first` and `second`; false when they do not.
+ * Both are cut to `size` bytes. */
+bool plag_test_first_difference(const char *one, const char *other, char *first, char *second,
+                                size_t size);
+
+#endif
