@@ -13,6 +13,9 @@
 #define SECOND_NS INT64_C(1000000000)
 #define DAY_NS    (86400 * SECOND_NS)
 
+/* Of the steps of a clock that jitters or begins anew; a measured time goes down as often as up. */
+static const double most_falling = 0.35;
+
 typedef struct named_unit {
   int64_t unit_ns;
   const char *name;
@@ -287,13 +290,17 @@ static double score(const plag_clock_form *form, const plag_layout *layout, size
   const plag_column_head *head = &layout->column[form->column];
   const bool named = plag_name_has_word(head->full_name, plag_clock_words);
   const bool counted = plag_name_has_word(head->full_name, plag_count_words) && !named;
-  if (form->share < 0.9 || form->falling > 0.5 || (form->period_ns == 0 && steps_needed > 0))
+  /* headers that stand there again and remarks are no stamps */
+  const double least = named || header_unit(head) > 0 ? 0.5 : 0.9;
+  if (form->share < least || form->falling > 0.5 || (form->period_ns == 0 && steps_needed > 0))
     return 0;
   double value = 0;
   if (form->kind == PLAG_CLOCK_STAMP)
     value = named ? 1.3 : 1.0;
   else if (named || header_unit(head) > 0 || strncmp(form->name, "epoch", 5) == 0)
-    value = form->falling < 0.1 ? 0.9 : 0;
+    value = form->falling < 0.1                                   ? 0.9
+            : form->falling <= most_falling * (1 - form->resting) ? 0.45
+                                                                  : 0;
   else if (form->column == 0 && !counted && form->falling == 0 && form->resting == 0)
     value = 0.5;
   if (value == 0 || counted)

@@ -343,7 +343,8 @@ static platelag_status take_long(plag_collector *c, const plag_row *row, int64_t
   const plag_cell cell = plag_row_cell(row, c->shape.value_column);
   if (column->match.role == PLATELAG_ROLE_STORED_CODE)
     take_codes(c, cell);
-  if (!keep_sample(column, ns, plag_column_take(column, cell, row->line)))
+  const plag_cell unit = plag_row_cell(row, c->shape.unit_column);
+  if (!keep_sample(column, ns, plag_column_take_in(column, cell, unit, row->line)))
     return plag_error_memory(error, "the samples");
   return PLATELAG_OK;
 }

@@ -142,6 +142,25 @@ double plag_column_take(plag_column *column, plag_cell cell, int64_t line) {
   return value.number;
 }
 
+double plag_column_take_in(plag_column *column, plag_cell cell, plag_cell unit_cell, int64_t line) {
+  if (unit_cell.length == 0 || (strlen(column->unit_text) == unit_cell.length &&
+                                memcmp(column->unit_text, unit_cell.text, unit_cell.length) == 0))
+    return plag_column_take(column, cell, line);
+  const plag_unit_entry *unit = plag_unit_find(unit_cell.text, unit_cell.length);
+  const plag_unit_entry *usual = plag_unit_find(column->unit_text, strlen(column->unit_text));
+  const bool same = unit != NULL && usual != NULL && unit->unit == usual->unit &&
+                    (unit->unit != PLATELAG_UNIT_OTHER || unit == usual);
+  if (!same)
+    return take_bad(column, unit_cell, line);
+  const double scale = column->scale;
+  column->scale = unit->scale;
+  column->cached_length = 0; /* what was read in another unit is no answer */
+  const double value = plag_column_take(column, cell, line);
+  column->scale = scale;
+  column->cached_length = 0;
+  return value;
+}
+
 bool plag_column_push(plag_column *column, double value) {
   if (column->count == column->capacity) {
     void *grown = column->value;

@@ -58,6 +58,10 @@ void plag_column_begin(plag_column *column, const plag_column_head *head, int in
 /* Takes one cell: counts it and returns the value to keep, NaN for a missing one. */
 double plag_column_take(plag_column *column, plag_cell cell, int64_t line);
 
+/* The same with the unit that stands in the row, as in long form. A unit that cannot be turned into
+ * the channel's own makes the cell no value. */
+double plag_column_take_in(plag_column *column, plag_cell cell, plag_cell unit, int64_t line);
+
 /* Appends a sample; with `own_time` its time as well. False without memory. */
 bool plag_column_push(plag_column *column, double value);
 bool plag_column_push_timed(plag_column *column, int64_t time_ns, double value);

@@ -80,6 +80,13 @@ static found_words find_classes(const char *folded) {
   return found;
 }
 
+/* "Position.1": how tools rename a second column of one name; it says nothing of a bank. */
+static bool is_renamed(const char *name) {
+  const size_t length = strlen(name);
+  return length > 2 && name[length - 2] == '.' && name[length - 1] >= '0' &&
+         name[length - 1] <= '9' && !(name[length - 3] >= '0' && name[length - 3] <= '9');
+}
+
 /* "bank 1", "b2", "imrc2", "position 1"; 0 when the name says none. */
 static int find_bank(const char *folded, bool valve) {
   static const char *const words[] = {"bank ",  "bank",    "=bk ",      "=bk",      "=b",    "=b ",
@@ -140,7 +147,8 @@ static platelag_role role_of(const found_words *found, platelag_unit unit, const
   return PLATELAG_ROLE_NONE;
 }
 
-static void recognise_valve(const char *folded, platelag_unit unit, plag_name_match *match) {
+static void recognise_valve(const char *name, const char *folded, platelag_unit unit,
+                            plag_name_match *match) {
   const found_words found = find_classes(folded);
   const char *const *of = found.of;
   const char *valve = of[PLAG_WORD_VALVE];
@@ -173,7 +181,7 @@ static void recognise_valve(const char *folded, platelag_unit unit, plag_name_ma
       set(match, role, bare_feedback ? 0.3 : 0.45, word, NULL);
   }
   if (match->role != PLATELAG_ROLE_NONE)
-    match->bank = find_bank(folded, valve != NULL);
+    match->bank = find_bank(folded, valve != NULL && !is_renamed(name));
 }
 
 plag_name_match plag_name_recognise(const char *name, const char *unit_text, platelag_unit unit) {
@@ -209,7 +217,7 @@ plag_name_match plag_name_recognise(const char *name, const char *unit_text, pla
     match.bank = find_bank(folded, false);
     return match;
   }
-  recognise_valve(folded, unit, &match);
+  recognise_valve(name, folded, unit, &match);
   return match;
 }
 
