@@ -9,6 +9,7 @@
 
 enum {
   MOST_ROWS = 4096,
+  ENOUGH_DATA_ROWS = 64, /* one behind the other: the table has begun */
   MOST_HEADER_ROWS = 4,
   LATE_HEADER_ROWS = 3 /* a header may stand so many rows behind a preamble that looks like data */
 };
@@ -48,8 +49,11 @@ platelag_status plag_layout_look_at_rows(plag_layout_search *s, platelag_error *
   plag_splitter splitter = s->splitter;
   plag_row row;
   size_t at = splitter.at;
-  while (s->row_count < MOST_ROWS && plag_split_next(&splitter, s->cells, &row)) {
+  size_t data_rows = 0;
+  while (s->row_count < MOST_ROWS && data_rows < ENOUGH_DATA_ROWS &&
+         plag_split_next(&splitter, s->cells, &row)) {
     s->row[s->row_count++] = look_at(&row, at, s->score.decimal);
+    data_rows = plag_layout_is_data(s, s->row_count - 1) ? data_rows + 1 : 0;
     at = splitter.at;
   }
   return PLATELAG_OK;
