@@ -132,8 +132,10 @@ void plag_unit_decide(platelag_trace *trace, const platelag_valve_spec *spec, pl
       trace->level_unit = PLATELAG_LEVEL_VOLT;
       note_guess(position, "volts", "", notes);
     } else if (values_within(position, PERCENT_LOWEST, PERCENT_HIGHEST)) {
-      trace->level_unit = PLATELAG_LEVEL_PCT_OPEN;
-      note_guess(position, "% open", "; a unit in the header says otherwise", notes);
+      const bool reference = says_reference(position);
+      trace->level_unit = reference ? PLATELAG_LEVEL_PCT_REFERENCE : PLATELAG_LEVEL_PCT_OPEN;
+      note_guess(position, reference ? "% of reference" : "% open",
+                 "; a unit in the header says otherwise", notes);
     }
   }
   plag_unit_set_volts(trace);

@@ -17,6 +17,8 @@
 #define SUPPLY_LOW_V  10.5 /* common practice, no source */
 #define SUPPLY_SAG_V  1.5  /* below the median */
 #define SAMPLED       4096
+#define REGRESSORS    4    /* throttle, its curvature, engine speed, and the step itself */
+#define SINGULAR      1e-9 /* below this mean square a regressor does not vary */
 
 /* Mean of a channel over [from, to]; NaN for none. */
 static double mean_between(const platelag_channel *channel, int64_t from_ns, int64_t to_ns) {
@@ -45,39 +47,92 @@ static bool is_large(const platelag_trace *trace, const platelag_step *step) {
          LARGE_STEP * (trace->command_highest - trace->command_lowest);
 }
 
-/* Student's t of the channel's change over command steps, each signed by the step. What the engine
- * does at the same time goes both ways and averages out; what the plates do does not. */
+/* How much a channel's mean changed over a step. */
+static double change_of(const platelag_channel *channel, int64_t at_ns) {
+  const int64_t look_ns = (int64_t)(LOOK_S * 1e9);
+  return mean_between(channel, at_ns + look_ns / 4, at_ns + look_ns + look_ns / 4) -
+         mean_between(channel, at_ns - look_ns, at_ns);
+}
+
+/* Least squares by normal equations, one row at a time. */
+typedef struct regression {
+  double xx[REGRESSORS][REGRESSORS];
+  double xy[REGRESSORS];
+  double yy, rows;
+} regression;
+
+static void add_row(regression *of, const double x[REGRESSORS], double y) {
+  for (int i = 0; i < REGRESSORS; i++) {
+    for (int j = 0; j < REGRESSORS; j++)
+      of->xx[i][j] += x[i] * x[j];
+    of->xy[i] += x[i] * y;
+  }
+  of->yy += y * y;
+  of->rows += 1.0;
+}
+
+/* Student's t of the last coefficient: eliminates the others, in their order. A regressor that
+ * never changes, or only with those before it, is left out. NaN where the last one is. */
+static double t_of_last(regression of) {
+  double left = of.rows;
+  for (int i = 0; i < REGRESSORS; i++) {
+    const double pivot = of.xx[i][i];
+    const bool last = i == REGRESSORS - 1;
+    if (!(pivot > SINGULAR * of.rows)) {
+      if (last)
+        return NAN;
+      continue;
+    }
+    left -= 1.0;
+    if (last) {
+      const double coefficient = of.xy[i] / pivot;
+      const double residual = fmax(of.yy - coefficient * of.xy[i], 0.0);
+      return left > 0.0 && residual > 0.0 ? coefficient * sqrt(pivot * left / residual) : NAN;
+    }
+    of.yy -= of.xy[i] * of.xy[i] / pivot;
+    for (int j = i + 1; j < REGRESSORS; j++) {
+      const double factor = of.xx[i][j] / pivot;
+      of.xy[j] -= factor * of.xy[i];
+      for (int k = i + 1; k < REGRESSORS; k++)
+        of.xx[j][k] -= factor * of.xx[i][k];
+    }
+  }
+  return NAN;
+}
+
+/* Student's t of the channel's answer to command steps, with what throttle and engine speed did at
+ * the same time regressed out: controllers open and close runners as the engine is driven, so
+ * without the throttle an answer of the air says nothing of the plates (NaN). */
 static double answer_of(plag_model *model, const platelag_channel *channel, size_t *used) {
   const platelag_fit *fit = model->fit;
-  const int64_t look_ns = (int64_t)(LOOK_S * 1e9);
-  double sum = 0.0;
-  double squares = 0.0;
-  double count = 0.0;
+  const platelag_trace *trace = model->trace;
+  const platelag_channel *throttle = trace->auxiliary[PLATELAG_ROLE_THROTTLE];
+  const platelag_channel *speed = trace->auxiliary[PLATELAG_ROLE_ENGINE_SPEED];
+  *used = 0;
+  if (!throttle || throttle->count == 0)
+    return NAN;
+  regression all = {0};
   const size_t stride = fit->step_count / MOST_STEPS + 1;
   for (size_t k = 0; k < fit->step_count; k += stride) {
     const platelag_step *step = &fit->step[k];
-    if (!is_large(model->trace, step))
+    if (!is_large(trace, step))
       continue;
-    const double before = mean_between(channel, step->at_ns - look_ns, step->at_ns);
-    const double after =
-        mean_between(channel, step->at_ns + look_ns / 4, step->at_ns + look_ns + look_ns / 4);
-    if (!isfinite(after - before))
+    const double pedal = change_of(throttle, step->at_ns);
+    const double turn = speed && speed->count > 0 ? change_of(speed, step->at_ns) / 100.0 : 0.0;
+    const double answer = change_of(channel, step->at_ns);
+    if (!isfinite(pedal) || !isfinite(turn) || !isfinite(answer))
       continue;
-    const double change = step->command_to > step->command_from ? after - before : before - after;
-    sum += change;
-    squares += change * change;
-    count += 1.0;
+    const double asked =
+        (step->command_to - step->command_from) / (trace->command_highest - trace->command_lowest);
+    const double row[REGRESSORS] = {pedal, pedal * fabs(pedal) / 50.0, turn, asked};
+    add_row(&all, row, answer);
   }
-  *used = (size_t)count;
-  if (count < LEAST_STEPS)
-    return NAN;
-  const double spread = fmax(squares - sum * sum / count, 0.0) / (count - 1.0);
-  return spread > 0.0 ? sum / count / sqrt(spread / count) : NAN;
+  *used = (size_t)all.rows;
+  return all.rows >= LEAST_STEPS + REGRESSORS ? t_of_last(all) : NAN;
 }
 
 static void look_at_air(plag_model *model) {
-  static const platelag_role roles[] = {PLATELAG_ROLE_MANIFOLD_PRESSURE, PLATELAG_ROLE_AIR_FLOW,
-                                        PLATELAG_ROLE_ENGINE_SPEED};
+  static const platelag_role roles[] = {PLATELAG_ROLE_MANIFOLD_PRESSURE, PLATELAG_ROLE_AIR_FLOW};
   platelag_auxiliary *auxiliary = &model->fit->auxiliary;
   for (size_t k = 0; k < sizeof roles / sizeof roles[0]; k++) {
     const platelag_channel *channel = model->trace->auxiliary[roles[k]];
