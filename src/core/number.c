@@ -31,17 +31,17 @@ static bool is_digit(char character) {
 }
 
 /* Takes digits from `text` at `at`; those after the point lower the exponent. */
-static size_t take_digits(const char *text, size_t length, size_t at, bool after_point,
-                          decimal_number *number) {
-  for (; at < length && is_digit(text[at]); at++) {
-    const uint64_t digit = (uint64_t)(text[at] - '0');
-    if (number->mantissa < UINT64_C(100000000000000000)) {
-      number->mantissa = number->mantissa * 10 + digit;
-      number->exponent -= after_point;
-    } else {
-      number->truncated = number->truncated || digit != 0;
-      number->exponent += !after_point;
-    }
+static inline size_t take_digits(const char *text, size_t length, size_t at, bool after_point,
+                                 decimal_number *number) {
+  uint64_t mantissa = number->mantissa;
+  const size_t from = at;
+  for (; at < length && is_digit(text[at]) && mantissa < UINT64_C(100000000000000000); at++)
+    mantissa = mantissa * 10 + (uint64_t)(text[at] - '0');
+  number->mantissa = mantissa;
+  number->exponent -= after_point ? (int)(at - from) : 0;
+  for (; at < length && is_digit(text[at]); at++) { /* beyond what a mantissa holds */
+    number->truncated = number->truncated || text[at] != '0';
+    number->exponent += !after_point;
   }
   return at;
 }

@@ -24,7 +24,8 @@ typedef struct plag_clock_form {
   int64_t unit_ns; /* of a number */
   plag_date_order order;
   bool order_guessed;
-  bool dated; /* the stamps, or the date column, name the day */
+  bool is_date; /* no clock itself: dates without a time */
+  bool dated;   /* the stamps, or the date column, name the day */
   bool zoned;
   bool twelve_hours;     /* AM or PM stands behind */
   bool hours_minutes;    /* two fields are h:mm, not mm:ss */

@@ -269,9 +269,8 @@ bool plag_clock_measure(const plag_sample *sample, int channel_column, plag_cloc
   return true;
 }
 
-bool plag_clock_is_date(const plag_sample *sample, int column) {
-  const stamp_facts facts = look_at_stamps(sample, column);
-  return facts.dates > 0 && facts.times == 0 && 10 * facts.dates >= 9 * facts.present;
+static bool is_date(const stamp_facts *facts) {
+  return facts->dates > 0 && facts->times == 0 && 10 * facts->dates >= 9 * facts->present;
 }
 
 bool plag_clock_add_date(const plag_sample *sample, int date_column, plag_clock_form *form) {
@@ -312,6 +311,7 @@ bool plag_clock_find(const plag_sample *sample, const plag_layout *layout, int c
                      plag_notation notation, plag_clock_form *form) {
   *form = (plag_clock_form){.column = column, .date_column = -1, .notation = notation, .name = ""};
   const stamp_facts stamps = look_at_stamps(sample, column);
+  form->is_date = is_date(&stamps);
   if (stamps.times > 0 && 2 * stamps.times > stamps.present) {
     decide_stamp(&stamps, form);
     form->share = (double)stamps.times / (double)stamps.present;

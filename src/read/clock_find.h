@@ -12,9 +12,6 @@
 bool plag_clock_find(const plag_sample *sample, const plag_layout *layout, int column,
                      plag_notation notation, plag_clock_form *form);
 
-/* Whether the column holds dates without a time. */
-bool plag_clock_is_date(const plag_sample *sample, int column);
-
 /* Pairs a clock of times with a column of dates and decides again. False without memory. */
 bool plag_clock_add_date(const plag_sample *sample, int date_column, plag_clock_form *form);
 

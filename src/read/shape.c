@@ -32,7 +32,7 @@ const char *plag_shape_name(plag_shape_kind kind) {
 static bool has_data(const shape_work *work, size_t column) {
   const plag_column_facts *facts = &work->facts[column];
   return work->form[column].score == 0 && facts->numbers + facts->states > 0 &&
-         !plag_clock_is_date(work->sample, (int)column);
+         !work->form[column].is_date;
 }
 
 static bool look_at_columns(shape_work *work, const plag_notation *notation) {
@@ -55,7 +55,7 @@ static bool join_date(shape_work *work) {
     return true;
   for (int i = form->column - 1; i <= form->column + 1; i++)
     if (i >= 0 && i != form->column && (size_t)i < work->layout->column_count &&
-        plag_clock_is_date(work->sample, i))
+        work->form[i].is_date)
       return plag_clock_add_date(work->sample, i, form);
   return true;
 }
@@ -92,7 +92,7 @@ static bool find_long(const shape_work *work, plag_shape *out) {
   for (size_t i = 0; i < work->layout->column_count; i++) {
     const plag_column_facts *facts = &work->facts[i];
     const char *full = work->layout->column[i].full_name;
-    if (work->form[i].score > 0 || plag_clock_is_date(work->sample, (int)i) ||
+    if (work->form[i].score > 0 || work->form[i].is_date ||
         plag_name_has_word(full, plag_count_words))
       continue;
     if (facts->words * 10 >= rows * 9 && facts->distinct < PLAG_MOST_DISTINCT &&
