@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#define SLICES 80
+
 void plag_cloud_begin(plag_cloud *cloud, double low, double high) {
   memset(cloud, 0, sizeof *cloud);
   cloud->low = low;
@@ -80,6 +82,25 @@ void plag_cloud_blur(plag_cloud *cloud, double bound) {
     return;
   blur_by_box(cloud, 0.5 * bound);
   blur_by_box(cloud, 0.5 * bound);
+}
+
+void plag_cloud_from_normal(plag_cloud *cloud, double centre, double sd, double degrees,
+                            bool is_log) {
+  const double scale = fmax(sd, 1e-9);
+  const double reach = gsl_cdf_tdist_Pinv(0.9995, degrees) * scale;
+  const double low = centre - reach;
+  const double high = centre + reach;
+  plag_cloud_begin(cloud, is_log ? exp(low) : low, is_log ? exp(high) : high);
+  double below = 0.0;
+  for (int i = 0; i < SLICES; i++) {
+    const double from = low + 2.0 * reach * i / SLICES;
+    const double to = low + 2.0 * reach * (i + 1) / SLICES;
+    const double upto = gsl_cdf_tdist_P((to - centre) / scale, degrees);
+    const double first = is_log ? exp(from) : from;
+    const double last = is_log ? exp(to) : to;
+    plag_cloud_add(cloud, 0.5 * (first + last), 0.5 * (last - first), upto - below);
+    below = upto;
+  }
 }
 
 double plag_cloud_quantile(const plag_cloud *cloud, double share) {

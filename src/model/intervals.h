@@ -29,6 +29,11 @@ void plag_cloud_add(plag_cloud *cloud, double value, double half, double weight)
  * a row, each equally likely. */
 void plag_cloud_blur(plag_cloud *cloud, double bound);
 
+/* A cloud of its own: Student's t about `centre` with scale `sd`; of the logarithm when `is_log`.
+ */
+void plag_cloud_from_normal(plag_cloud *cloud, double centre, double sd, double degrees,
+                            bool is_log);
+
 /* The `share` quantile; NaN without mass. */
 double plag_cloud_quantile(const plag_cloud *cloud, double share);
 

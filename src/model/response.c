@@ -8,9 +8,12 @@
 #include "model/map.h"
 #include "model/workspace.h"
 
-#define LEAST_SAMPLES  8
-#define LEAST_STEPS    3    /* each way, that stand alone */
-#define MAP_SPAN_SHARE 0.85 /* of the command's range that steps alone must visit */
+#define AT_THE_LEAST     1.3 /* of the least tau: touches it */
+#define FEW_STEPS        10
+#define UNRESOLVED_SHARE 0.2 /* of the sampling interval */
+#define LEAST_SAMPLES    8
+#define LEAST_STEPS      3    /* each way, that stand alone */
+#define MAP_SPAN_SHARE   0.85 /* of the command's range that steps alone must visit */
 
 /* Two channels under one stamp a row were polled one after the other, which nobody can see; up to
  * eight stamps of either tell. */
@@ -45,6 +48,21 @@ void plag_response_tie(plag_response *response, const double *log_mean, const do
     tau->low = fmin(tau->low, common);
     tau->high = fmax(tau->high, common);
   }
+}
+
+platelag_estimate plag_response_tau(const plag_cloud *cloud, double period_s, size_t steps) {
+  const bool touches = plag_cloud_quantile(cloud, 0.05) < AT_THE_LEAST * PLAG_TAU_LEAST_S;
+  const bool short_of = plag_cloud_quantile(cloud, 0.5) < UNRESOLVED_SHARE * period_s;
+  if (touches || (short_of && steps < FEW_STEPS))
+    return plag_estimate_upper_limit(cloud);
+  return plag_estimate_value(cloud);
+}
+
+platelag_estimate plag_response_delay(const plag_cloud *cloud) {
+  platelag_estimate estimate = plag_estimate_value(cloud);
+  if (estimate.low <= 0.0)
+    estimate = plag_estimate_upper_limit(cloud);
+  return estimate;
 }
 
 static void report(platelag_fit *fit, const platelag_trace *trace, const plag_response *response) {
@@ -87,16 +105,51 @@ static bool map_from_windows(plag_model *model, const plag_windows *windows) {
   return true;
 }
 
+/* Steps that stand alone say most where there are enough of them each way. */
+static bool steps_suffice(const plag_windows *windows, const plag_response *response) {
+  size_t count[2] = {0, 0};
+  for (size_t k = 0; k < windows->count; k++)
+    count[windows->window[k].opening ? 1 : 0]++;
+  return response->convergence == PLATELAG_CONVERGED && count[0] >= LEAST_STEPS &&
+         count[1] >= LEAST_STEPS;
+}
+
+/* From whole stretches of the record; true when that settled, the map with it. */
+static platelag_status fit_record(plag_model *model, bool without_held, plag_response *response,
+                                  bool *settled, platelag_error *error) {
+  const platelag_trace *trace = model->trace;
+  plag_stretches stretches;
+  plag_response whole = *response;
+  const platelag_status status = plag_stretches_build(model, without_held, &stretches, error);
+  *settled = false;
+  if (status != PLATELAG_OK)
+    return status;
+  const plag_response_view view = {trace->position_refresh_s, plag_response_skew_s(trace),
+                                   trace->change_count};
+  plag_response_from_record(&stretches, model->noise_pct, &view, &whole, model->fit);
+  if (whole.convergence != PLATELAG_CONVERGED)
+    return PLATELAG_OK;
+  plag_map_finish(model->fit);
+  *response = whole;
+  *settled = true;
+  return PLATELAG_OK;
+}
+
 static platelag_status fit_response(plag_model *model, bool without_held, platelag_error *error) {
   plag_windows windows;
   plag_response response = {.dead_time = plag_estimate_nothing()};
+  bool has_map = false;
   for (int way = 0; way < 2; way++)
     response.tau[way] = response.t63[way] = plag_estimate_nothing();
   platelag_status status = plag_windows_build(model, without_held, &windows, error);
   if (status != PLATELAG_OK)
     return status;
   plag_response_from_steps(model->trace, &windows, &response);
-  if (!map_from_windows(model, &windows) && !plag_map_build_from_stretches(model))
+  if (!steps_suffice(&windows, &response))
+    status = fit_record(model, without_held, &response, &has_map, error);
+  if (status != PLATELAG_OK)
+    return status;
+  if (!has_map && !map_from_windows(model, &windows) && !plag_map_build_from_stretches(model))
     return plag_error_memory(error, "settled readings");
   report(model->fit, model->trace, &response);
   return PLATELAG_OK;

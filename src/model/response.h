@@ -7,6 +7,8 @@
 #ifndef PLAG_MODEL_RESPONSE_H
 #define PLAG_MODEL_RESPONSE_H
 
+#include "model/intervals.h"
+#include "model/stretches.h"
 #include "model/windows.h"
 
 #define PLAG_TAU_LEAST_S 0.01 /* no plates are quicker: common practice, no source */
@@ -29,6 +31,24 @@ double plag_response_skew_s(const platelag_trace *trace);
 /* From windows; NO_DATA without any. */
 void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows,
                               plag_response *out);
+
+/* What decides between a value and a limit. */
+typedef struct plag_response_view {
+  double period_s; /* of position updates */
+  double skew_s;
+  size_t steps;
+} plag_response_view;
+
+/* A tau that the sampling resolves, else its upper limit. */
+platelag_estimate plag_response_tau(const plag_cloud *cloud, double period_s, size_t steps);
+
+/* A time that cannot be negative: an upper limit when its interval reaches zero. */
+platelag_estimate plag_response_delay(const plag_cloud *cloud);
+
+/* From stretches of the record. Sets the knots of `map` when it converged. */
+void plag_response_from_record(const plag_stretches *stretches, double noise_pct,
+                               const plag_response_view *view, plag_response *out,
+                               platelag_fit *map);
 
 /* Shares what both directions have in common. Sets `apart` by BIC, given mean and variance of the
  * logarithm of tau each way; unless they are apart both taus get one value, and each keeps an

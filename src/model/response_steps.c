@@ -11,16 +11,13 @@
 
 #define TAUS           11
 #define STAGES         7
-#define DEEP           13.0 /* natural log below the best that is still on the grid */
-#define STEPS_FOR_ROWS 6    /* that speak about command_on_rows */
-#define ROWS_ODDS      6.0  /* natural log */
-#define AT_THE_LEAST   1.3  /* of the least tau: touches it */
-#define FEW_STEPS      10
+#define DEEP           13.0              /* natural log below the best that is still on the grid */
+#define STEPS_FOR_ROWS 6                 /* that speak about command_on_rows */
+#define ROWS_ODDS      6.0               /* natural log */
 #define TRIANGLE       2.449489742783178 /* half width of a triangle over its sd */
 /* Least squares of d exp(-x), onset and tau free, against a constant: from the integrals of the
  * normal equations, exactly 4. */
-#define LEVEL_LEVERAGE   4.0
-#define UNRESOLVED_SHARE 0.2 /* of the sampling interval */
+#define LEVEL_LEVERAGE 4.0
 
 static const size_t STEPS_AT_STAGE[STAGES] = {6, 8, 12, 30, 30, 30, 30};
 
@@ -233,22 +230,6 @@ static void gather(const surface *s, int way, clouds *c, double *log_mean, doubl
   *log_variance = fmax(square / sum - *log_mean * *log_mean, half_log * half_log / 3.0);
 }
 
-static platelag_estimate tau_estimate(const plag_cloud *cloud, double period_s, size_t steps) {
-  const bool touches = plag_cloud_quantile(cloud, 0.05) < AT_THE_LEAST * PLAG_TAU_LEAST_S;
-  const bool short_of = plag_cloud_quantile(cloud, 0.5) < UNRESOLVED_SHARE * period_s;
-  if (touches || (short_of && steps < FEW_STEPS))
-    return plag_estimate_upper_limit(cloud);
-  return plag_estimate_value(cloud);
-}
-
-/* A time that cannot be negative, and is nothing to speak of when its interval reaches zero. */
-static platelag_estimate delay_estimate(const plag_cloud *cloud) {
-  platelag_estimate estimate = plag_estimate_value(cloud);
-  if (estimate.low <= 0.0)
-    estimate = plag_estimate_upper_limit(cloud);
-  return estimate;
-}
-
 /* What the settled levels of one direction leave open, as a share of its steps: the noise of their
  * mean, and the offset that a converter without dither hides in all of them alike (rms q / sqrt(12)
  * less what dither of sd s takes away, exp(-2 pi^2 s^2 / q^2)). */
@@ -294,9 +275,9 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
     plag_cloud_blur(&c.delay, skew_s);
     plag_cloud_blur(&c.t63, skew_s);
     log_variance[way] += LEVEL_LEVERAGE * share * LEVEL_LEVERAGE * share;
-    out->tau[way] = tau_estimate(&c.tau, trace->position_refresh_s, s->windows_of[way]);
-    out->t63[way] = delay_estimate(&c.t63);
-    out->dead_time = delay_estimate(&c.delay);
+    out->tau[way] = plag_response_tau(&c.tau, trace->position_refresh_s, s->windows_of[way]);
+    out->t63[way] = plag_response_delay(&c.t63);
+    out->dead_time = plag_response_delay(&c.delay);
   }
   out->dead_time_s = fmax(plag_delay_at(&s->delays, s->best_delay), 0.0);
   plag_response_tie(out, log_mean, log_variance, readings);

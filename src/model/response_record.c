@@ -1,0 +1,471 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The response from stretches of the record: for commands that never let the plates settle. Given
+ * dead time and one tau the map's knots are linear (variable projection): a grid over both finds
+ * where to begin. Levenberg-Marquardt refines all together on the normal equations, which one walk
+ * over the record gathers; nothing of the size of the record is stored. Readings shortly behind a
+ * change weigh less, by what its unknown moment adds to their variance. */
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <string.h>
+
+#include "model/intervals.h"
+#include "model/response.h"
+#include "model/walk.h"
+
+#define P               PLAG_WALK_PARAMETERS
+#define OUTLIER         4.0  /* sd: beyond, a reading pulls no harder */
+#define CURVATURE_PCT   40.0 /* sd of a knot about its neighbours' line: only where data say less */
+#define ROUNDS          3
+#define TRIALS          7
+#define TAU_LEAST_S     PLAG_TAU_LEAST_S
+#define TAU_MOST_S      12.0
+#define DEAD_TIME_MOST  (PLAG_STRETCH_LEAD_S - 0.5)
+#define GRID_SAMPLES    500
+#define ROWS_ODDS       3.0 /* natural log */
+#define BLOCK_TAUS      3.0
+#define BLOCK_LEAST_S   1.0
+#define WORTH           20.0 /* natural log, against plates that never move */
+#define LEAST_READINGS  30
+#define LEAST_BLOCKS    6
+#define MOST_LOG_TAU_SD 0.7
+
+/* Sums over one walk. */
+typedef struct normal {
+  double a[P][P];
+  double g[P];
+  double cost; /* robust sum of squares over variances, halved, plus half the log variances */
+  double chi2; /* of readings, robust */
+  double count;
+  double products; /* of successive standardised residuals */
+  double block[P], meat[P][P];
+  size_t blocks;
+} normal;
+
+typedef struct gathering {
+  normal *sums;
+  size_t parameters;
+  size_t first;    /* parameter that is fitted */
+  bool tied;       /* one tau */
+  double variance; /* of a reading, pct^2 */
+  double block_s;  /* 0: no blocks */
+  double last_z, block_from_s;
+  size_t stretch;
+  size_t most_count; /* stops counting there: the grid */
+} gathering;
+
+static void end_block(gathering *to) {
+  normal *n = to->sums;
+  bool any = false;
+  for (size_t i = to->first; i < to->parameters; i++) {
+    any = any || n->block[i] != 0.0;
+    for (size_t j = to->first; j <= i; j++)
+      n->meat[i][j] += n->block[i] * n->block[j];
+  }
+  n->blocks += any;
+  memset(n->block, 0, sizeof n->block);
+}
+
+static void gather(const plag_walk_point *point, void *context) {
+  gathering *to = context;
+  normal *n = to->sums;
+  if (n->count >= (double)to->most_count)
+    return;
+  const double variance = to->variance + point->timing_variance_pct2;
+  const double z = point->residual_pct / sqrt(variance);
+  const double share = fabs(z) > OUTLIER ? OUTLIER / fabs(z) : 1.0;
+  const double weight = share / variance;
+  double d[P] = {0};
+  for (size_t i = to->first; i < to->parameters; i++)
+    d[i] = point->derivative[i];
+  if (to->tied && to->first == 0) {
+    d[PLAG_WALK_LOG_TAU_CLOSE] += d[PLAG_WALK_LOG_TAU_OPEN];
+    d[PLAG_WALK_LOG_TAU_OPEN] = 0.0;
+  }
+  for (size_t i = to->first; i < to->parameters; i++) {
+    const double one = weight * d[i];
+    n->g[i] += one * point->residual_pct;
+    for (size_t j = to->first; j <= i; j++)
+      n->a[i][j] += one * d[j];
+  }
+  n->cost += share < 1.0 ? OUTLIER * (fabs(z) - 0.5 * OUTLIER) : 0.5 * z * z;
+  n->cost += 0.5 * log(variance);
+  n->chi2 += share * z * z;
+  n->count += 1.0;
+  const bool same = point->stretch == to->stretch;
+  if (same)
+    n->products += share * z * to->last_z;
+  to->last_z = share * z;
+  if (to->block_s > 0.0) {
+    if (!same || point->time_s - to->block_from_s > to->block_s) {
+      end_block(to);
+      to->block_from_s = point->time_s;
+    }
+    for (size_t i = to->first; i < to->parameters; i++)
+      n->block[i] += weight * d[i] * point->residual_pct;
+  }
+  to->stretch = point->stretch;
+}
+
+typedef struct job {
+  const plag_stretches *stretches;
+  double noise_pct;
+  double variance; /* of a reading */
+  bool tied;
+  size_t parameters;
+} job;
+
+static void walk(const job *j, const plag_walk_model *model, size_t first, double block_s,
+                 size_t most_count, normal *out) {
+  memset(out, 0, sizeof *out);
+  gathering to = {.sums = out,
+                  .parameters = j->parameters,
+                  .first = first,
+                  .tied = j->tied,
+                  .variance = j->variance,
+                  .block_s = block_s,
+                  .stretch = SIZE_MAX,
+                  .most_count = most_count};
+  plag_walk(j->stretches, model, gather, &to);
+  if (block_s > 0.0)
+    end_block(&to);
+}
+
+/* A knot between others is where the line between them is, unless the data say otherwise. */
+static void add_curvature(const job *j, const plag_walk_model *model, normal *n) {
+  const double *at = j->stretches->knot_command;
+  for (size_t k = 1; k + 1 < j->stretches->knots; k++) {
+    const double share = (at[k] - at[k - 1]) / (at[k + 1] - at[k - 1]);
+    const double c[3] = {1.0 - share, -1.0, share};
+    double off = 0.0;
+    for (size_t i = 0; i < 3; i++)
+      off += c[i] * model->parameter[PLAG_WALK_KNOTS + k - 1 + i];
+    const double weight = 1.0 / (CURVATURE_PCT * CURVATURE_PCT);
+    n->cost += 0.5 * weight * off * off;
+    for (size_t i = 0; i < 3; i++) {
+      const size_t row = PLAG_WALK_KNOTS + k - 1 + i;
+      n->g[row] -= weight * c[i] * off;
+      for (size_t m = 0; m <= i; m++)
+        n->a[row][PLAG_WALK_KNOTS + k - 1 + m] += weight * c[i] * c[m];
+    }
+  }
+}
+
+/* Cholesky factor of the fitted part of `n->a`, its diagonal raised by `damping` of itself. */
+static bool factor(const normal *n, size_t first, size_t end, double damping, double *room,
+                   gsl_matrix_view *out) {
+  const size_t size = end - first;
+  *out = gsl_matrix_view_array(room, size, size);
+  for (size_t i = 0; i < size; i++)
+    for (size_t j = 0; j <= i; j++) {
+      double value = n->a[first + i][first + j];
+      if (!isfinite(value))
+        return false;
+      if (i == j)
+        value += damping * value + 1e-9;
+      gsl_matrix_set(&out->matrix, i, j, value);
+      gsl_matrix_set(&out->matrix, j, i, value);
+    }
+  return gsl_linalg_cholesky_decomp1(&out->matrix) == GSL_SUCCESS;
+}
+
+static bool solve(const normal *n, size_t first, size_t end, double damping, double *step) {
+  double room[P * P];
+  gsl_matrix_view a;
+  if (!factor(n, first, end, damping, room, &a))
+    return false;
+  gsl_vector_const_view g = gsl_vector_const_view_array(n->g + first, end - first);
+  gsl_vector_view x = gsl_vector_view_array(step + first, end - first);
+  return gsl_linalg_cholesky_solve(&a.matrix, &g.vector, &x.vector) == GSL_SUCCESS;
+}
+
+/* The knots that fit best, given dead time and a common tau; tells the cost then. */
+static double project(const job *j, plag_walk_model *model) {
+  normal n;
+  double step[P] = {0};
+  for (size_t k = 0; k < j->stretches->knots; k++)
+    model->parameter[PLAG_WALK_KNOTS + k] = 0.0;
+  /* With every knot at 0 all readings look like outliers; plain squares are wanted. */
+  job plain = *j;
+  plain.variance = 1e6;
+  walk(&plain, model, PLAG_WALK_KNOTS, 0.0, GRID_SAMPLES, &n);
+  double squares = 2.0 * (n.cost - 0.5 * n.count * log(plain.variance));
+  for (size_t k = PLAG_WALK_KNOTS; k < j->parameters; k++)
+    n.a[k][k] += 1e-7 * (n.count + 1.0) / plain.variance;
+  if (n.count < LEAST_READINGS || !solve(&n, PLAG_WALK_KNOTS, j->parameters, 0.0, step))
+    return INFINITY;
+  for (size_t k = PLAG_WALK_KNOTS; k < j->parameters; k++) {
+    squares -= step[k] * n.g[k];
+    model->parameter[k] = step[k];
+  }
+  return squares;
+}
+
+static double try_at(const job *j, double dead_time_s, double tau_s, plag_walk_model *best,
+                     double *least) {
+  plag_walk_model model = {.on_rows = true};
+  model.parameter[PLAG_WALK_DEAD_TIME] = dead_time_s;
+  model.parameter[PLAG_WALK_LOG_TAU_CLOSE] = model.parameter[PLAG_WALK_LOG_TAU_OPEN] = log(tau_s);
+  const double squares = project(j, &model);
+  if (squares < *least) {
+    *least = squares;
+    *best = model;
+  }
+  return squares;
+}
+
+/* Where to begin: tau at a few dead times, then dead time and tau about the best. */
+static bool find_start(const job *j, plag_walk_model *best) {
+  static const double taus_s[] = {0.04, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2};
+  static const double dead_times_s[] = {0.05, 0.3, 0.9};
+  double least = INFINITY;
+  for (size_t i = 0; i < sizeof taus_s / sizeof taus_s[0]; i++)
+    for (size_t k = 0; k < sizeof dead_times_s / sizeof dead_times_s[0]; k++)
+      (void)try_at(j, dead_times_s[k], taus_s[i], best, &least);
+  double reach_s = 0.2;
+  double ratio = 1.4;
+  for (int round = 0; round < 3 && isfinite(least); round++) {
+    const double dead_time_s = best->parameter[PLAG_WALK_DEAD_TIME];
+    const double tau_s = exp(best->parameter[PLAG_WALK_LOG_TAU_OPEN]);
+    for (int way = -1; way <= 1; way += 2) {
+      (void)try_at(j, fmax(dead_time_s + way * reach_s, 0.0), tau_s, best, &least);
+      (void)try_at(j, dead_time_s, tau_s * pow(ratio, way), best, &least);
+      (void)try_at(j, fmax(dead_time_s - way * 0.5 * reach_s, 0.0),
+                   tau_s + way * 0.5 * reach_s > TAU_LEAST_S ? tau_s + way * 0.5 * reach_s : tau_s,
+                   best, &least);
+    }
+    reach_s *= 0.5;
+    ratio = sqrt(ratio);
+  }
+  return isfinite(least);
+}
+
+static bool take_step(const plag_walk_model *from, const double *step, const job *j,
+                      plag_walk_model *to) {
+  *to = *from;
+  double shrink = 1.0;
+  if (fabs(step[PLAG_WALK_DEAD_TIME]) > 0.2)
+    shrink = 0.2 / fabs(step[PLAG_WALK_DEAD_TIME]);
+  for (size_t way = 0; way < 2; way++)
+    if (fabs(step[PLAG_WALK_LOG_TAU_CLOSE + way]) * shrink > 0.6)
+      shrink = 0.6 / fabs(step[PLAG_WALK_LOG_TAU_CLOSE + way]);
+  for (size_t i = 0; i < j->parameters; i++) {
+    if (!isfinite(step[i]))
+      return false;
+    to->parameter[i] += shrink * step[i];
+  }
+  double *dead_time_s = &to->parameter[PLAG_WALK_DEAD_TIME];
+  *dead_time_s = fmin(fmax(*dead_time_s, -0.1), DEAD_TIME_MOST);
+  for (size_t way = 0; way < 2; way++) {
+    double *log_tau = &to->parameter[PLAG_WALK_LOG_TAU_CLOSE + way];
+    *log_tau = fmin(fmax(*log_tau, log(TAU_LEAST_S)), log(TAU_MOST_S));
+  }
+  if (j->tied)
+    to->parameter[PLAG_WALK_LOG_TAU_OPEN] = to->parameter[PLAG_WALK_LOG_TAU_CLOSE];
+  return true;
+}
+
+static void walk_with_prior(const job *j, const plag_walk_model *model, normal *out) {
+  walk(j, model, 0, 0.0, SIZE_MAX, out);
+  add_curvature(j, model, out);
+}
+
+/* Refines everything; `n` is at the end what belongs to the model found. */
+static void refine(job *j, plag_walk_model *model, normal *n) {
+  double damping = 1e-3;
+  walk_with_prior(j, model, n);
+  for (int round = 0; round < ROUNDS; round++) {
+    for (int trial = 0; trial < TRIALS; trial++) {
+      double step[P] = {0};
+      plag_walk_model next;
+      normal there;
+      if (!solve(n, 0, j->parameters, damping, step) || !take_step(model, step, j, &next))
+        break;
+      walk_with_prior(j, &next, &there);
+      if (!(there.cost < n->cost)) {
+        damping *= 8.0;
+        if (damping > 1e4)
+          break;
+        continue;
+      }
+      const double gain = n->cost - there.cost;
+      *model = next;
+      *n = there;
+      damping = fmax(damping * 0.15, 1e-9);
+      if (gain < 0.01)
+        break;
+    }
+    const double degrees = fmax(n->count - (double)j->parameters, 1.0);
+    const double least = j->noise_pct * j->noise_pct;
+    const double before = j->variance;
+    j->variance = fmax(j->variance * n->chi2 / degrees, least);
+    damping = 1e-3;
+    if (fabs(j->variance / before - 1.0) < 0.01 && round > 0)
+      break;
+    walk_with_prior(j, model, n);
+  }
+}
+
+/* Readings that count, autocorrelation taken off. */
+static double effective(const normal *n) {
+  const double r = n->chi2 > 0.0 ? fmin(fmax(n->products / n->chi2, 0.0), 0.95) : 0.0;
+  return n->count * (1.0 - r) / (1.0 + r);
+}
+
+/* How much more of the log likelihood `one` explains, on as many readings as are independent. */
+static double odds(const normal *one, const normal *other) {
+  const double share = fmin(effective(one) / one->count, effective(other) / other->count);
+  return (other->cost - one->cost) * share;
+}
+
+typedef struct found {
+  job j;
+  plag_walk_model model;
+  normal n;
+} found;
+
+static void refine_from(const found *start, bool tied, bool on_rows, double dead_time_s,
+                        found *out) {
+  *out = *start;
+  out->j.tied = tied;
+  out->model.on_rows = on_rows;
+  out->model.parameter[PLAG_WALK_DEAD_TIME] = dead_time_s;
+  refine(&out->j, &out->model, &out->n);
+}
+
+static double mean_width_s(const plag_stretches *s) {
+  double sum = 0.0;
+  for (size_t i = 0; i < s->event_count; i++)
+    sum += s->event[i].width_s;
+  return s->event_count > 0 ? sum / (double)s->event_count : 0.0;
+}
+
+/* Covariance of the parameters: the inverse curvature about the sum of squared blocks, which holds
+ * for readings that go together inside a block (K.-Y. Liang, S. Zeger, Biometrika 73 (1986) 13). */
+static bool find_covariance(const found *f, double covariance[P][P], size_t *blocks) {
+  const double tau_s = exp(fmax(f->model.parameter[PLAG_WALK_LOG_TAU_CLOSE],
+                                f->model.parameter[PLAG_WALK_LOG_TAU_OPEN]));
+  normal n;
+  walk(&f->j, &f->model, 0, fmax(BLOCK_TAUS * tau_s, BLOCK_LEAST_S), SIZE_MAX, &n);
+  *blocks = n.blocks;
+  if (n.blocks < LEAST_BLOCKS)
+    return false;
+  add_curvature(&f->j, &f->model, &n);
+  const size_t size = f->j.parameters;
+  double room[P * P];
+  gsl_matrix_view a;
+  if (!factor(&n, 0, size, 0.0, room, &a) || gsl_linalg_cholesky_invert(&a.matrix) != GSL_SUCCESS)
+    return false;
+  const double few = (double)n.blocks / ((double)n.blocks - 1.0);
+  double half[P][P];
+  for (size_t i = 0; i < size; i++)
+    for (size_t j = 0; j < size; j++) {
+      half[i][j] = 0.0;
+      for (size_t k = 0; k < size; k++)
+        half[i][j] += gsl_matrix_get(&a.matrix, i, k) * (k >= j ? n.meat[k][j] : n.meat[j][k]);
+    }
+  for (size_t i = 0; i < size; i++)
+    for (size_t j = 0; j < size; j++) {
+      covariance[i][j] = 0.0;
+      for (size_t k = 0; k < size; k++)
+        covariance[i][j] += few * half[i][k] * gsl_matrix_get(&a.matrix, k, j);
+    }
+  return true;
+}
+
+static void report_way(const found *f, double covariance[P][P], const plag_response_view *view,
+                       size_t blocks, int way, plag_response *out) {
+  const size_t column = PLAG_WALK_LOG_TAU_CLOSE + (f->j.tied ? 0 : (size_t)way);
+  const double dead_time_s = f->model.parameter[PLAG_WALK_DEAD_TIME];
+  const double tau_s = exp(f->model.parameter[column]);
+  const double log_sd = sqrt(covariance[column][column]);
+  const double t63_variance = covariance[0][0] + 2.0 * tau_s * covariance[0][column] +
+                              tau_s * tau_s * covariance[column][column];
+  const double degrees = (double)(blocks - 1);
+  plag_cloud cloud;
+  plag_cloud_from_normal(&cloud, log(tau_s), log_sd, degrees, true);
+  out->tau[way] = plag_response_tau(&cloud, view->period_s, view->steps);
+  plag_cloud_from_normal(&cloud, dead_time_s + tau_s, sqrt(fmax(t63_variance, 0.0)), degrees,
+                         false);
+  plag_cloud_blur(&cloud, view->skew_s);
+  out->t63[way] = plag_response_delay(&cloud);
+  out->tau_s[way] = tau_s;
+  out->has[way] = true;
+}
+
+static void report(const found *f, const plag_response_view *view, plag_response *out) {
+  double covariance[P][P];
+  size_t blocks = 0;
+  out->convergence = PLATELAG_NOT_IDENTIFIABLE;
+  if (!find_covariance(f, covariance, &blocks))
+    return;
+  for (size_t i = 0; i < PLAG_WALK_KNOTS - (f->j.tied ? 1 : 0); i++)
+    if (!(covariance[i][i] > 0.0) || covariance[i][i] > MOST_LOG_TAU_SD * MOST_LOG_TAU_SD)
+      return;
+  out->convergence = PLATELAG_CONVERGED;
+  for (int way = 0; way < 2; way++)
+    report_way(f, covariance, view, blocks, way, out);
+  plag_cloud cloud;
+  out->dead_time_s = f->model.parameter[PLAG_WALK_DEAD_TIME];
+  plag_cloud_from_normal(&cloud, out->dead_time_s, sqrt(covariance[0][0]), (double)(blocks - 1),
+                         false);
+  plag_cloud_blur(&cloud, view->skew_s);
+  out->dead_time = plag_response_delay(&cloud);
+  out->on_rows = f->model.on_rows;
+  out->apart = !f->j.tied;
+}
+
+static double travel_variance(const plag_stretches *s) {
+  double sum = 0.0;
+  double squares = 0.0;
+  double count = 0.0;
+  for (size_t i = 0; i < s->sample_count; i++)
+    if (s->usable[i]) {
+      sum += s->travel_pct[i];
+      squares += s->travel_pct[i] * s->travel_pct[i];
+      count += 1.0;
+    }
+  return count > 1.0 ? fmax(squares / count - sum / count * sum / count, 0.0) : 0.0;
+}
+
+void plag_response_from_record(const plag_stretches *stretches, double noise_pct,
+                               const plag_response_view *view, plag_response *out,
+                               platelag_fit *map) {
+  out->convergence = PLATELAG_NO_DATA;
+  const double moved = travel_variance(stretches);
+  if (stretches->knots < 2 || stretches->sample_count < LEAST_READINGS ||
+      moved < 9.0 * noise_pct * noise_pct)
+    return;
+  found best = {.j = {.stretches = stretches,
+                      .noise_pct = noise_pct,
+                      .tied = true,
+                      .parameters = PLAG_WALK_KNOTS + stretches->knots}};
+  found other;
+  best.j.variance = moved;
+  if (!find_start(&best.j, &best.model))
+    return;
+  best.j.variance = fmax(0.05 * moved, noise_pct * noise_pct);
+  const double width_s = mean_width_s(stretches);
+  const double start_s = best.model.parameter[PLAG_WALK_DEAD_TIME];
+  other = best;
+  refine_from(&other, true, false, start_s + 0.5 * width_s, &best);
+  const double middle_s = best.model.parameter[PLAG_WALK_DEAD_TIME];
+  refine_from(&best, true, true, middle_s - 0.5 * width_s, &other);
+  if (odds(&other.n, &best.n) > ROWS_ODDS)
+    best = other;
+  refine_from(&best, false, best.model.on_rows, best.model.parameter[PLAG_WALK_DEAD_TIME], &other);
+  if (odds(&other.n, &best.n) > 0.5 * log(fmax(effective(&other.n), 3.0)))
+    best = other;
+  /* Plates that do not answer, or answer to something else, have no lag. */
+  const double still = 0.5 * effective(&best.n) * log(moved / best.j.variance);
+  if (still < WORTH)
+    return;
+  report(&best, view, out);
+  if (out->convergence != PLATELAG_CONVERGED)
+    return;
+  map->map_knots = stretches->knots;
+  for (size_t k = 0; k < stretches->knots; k++) {
+    map->map_command[k] = stretches->knot_command[k];
+    map->map_pct[k] = best.model.parameter[PLAG_WALK_KNOTS + k];
+  }
+}
