@@ -394,7 +394,7 @@ static void report_way(const found *f, double covariance[P][P], const plag_respo
 }
 
 static void report(const found *f, const plag_response_view *view, plag_response *out) {
-  double covariance[P][P];
+  double covariance[P][P] = {{0.0}};
   size_t blocks = 0;
   out->convergence = PLATELAG_NOT_IDENTIFIABLE;
   if (!find_covariance(f, covariance, &blocks))
