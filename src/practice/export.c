@@ -21,6 +21,7 @@ typedef struct writer {
   plag_text encoded;
   plag_text cell;
   plag_text *names; /* of the channels, with units where the layout puts them there */
+  size_t row;       /* being written, from 0 */
   bool begun;       /* bytes were handed over */
   bool first_in_row;
   char vehicle[16];
@@ -74,6 +75,14 @@ static const char *cell_text(const writer *w) {
 
 static void add_clock(writer *w, int64_t stamp_ms) {
   const plag_export_clock clock = w->layout->clock;
+  if (clock == PLAG_CLOCK_NONE)
+    return;
+  if (clock == PLAG_CLOCK_ROW_NUMBER) {
+    begin_cell(w);
+    plag_text_add_format(&w->cell, "%zu", w->row + 1);
+    add_cell(w, cell_text(w));
+    return;
+  }
   if (clock == PLAG_CLOCK_DATE_AND_TIME) {
     begin_cell(w);
     plag_export_clock_add(clock, w->decimal, stamp_ms, true, &w->cell);
@@ -148,6 +157,12 @@ static void put_unit(const plag_export_layout *layout, plag_text *name, const ch
     plag_text_add_format(name, "%s%s%s", before[layout->units], unit, after[layout->units]);
 }
 
+static void break_name(plag_text *name) {
+  char *blank = name->bytes != NULL ? strrchr(name->bytes, ' ') : NULL;
+  if (blank != NULL)
+    *blank = '\n';
+}
+
 static bool make_names(writer *w) {
   const plag_record *record = w->record;
   w->names = calloc(record->channel_count, sizeof *w->names);
@@ -159,12 +174,20 @@ static bool make_names(writer *w) {
     put_unit(w->layout, &w->names[index], plag_export_channel_unit(channel, w->layout->language));
     if (w->names[index].failed)
       return false;
+    if (w->layout->broken_names)
+      break_name(&w->names[index]);
   }
   return true;
 }
 
 static void add_clock_head(writer *w) {
   const plag_export_layout *layout = w->layout;
+  if (layout->clock == PLAG_CLOCK_NONE)
+    return;
+  if (layout->clock == PLAG_CLOCK_ROW_NUMBER) {
+    add_cell(w, "No.");
+    return;
+  }
   if (layout->clock == PLAG_CLOCK_DATE_AND_TIME)
     add_cell(w, plag_export_frame_word(layout->language, PLAG_WORD_DATE));
   begin_cell(w);
@@ -204,8 +227,25 @@ static void add_units_row(writer *w) {
   end_data_row(w, w->layout->trailing_in_header);
 }
 
+static void add_kind_row(writer *w) {
+  add_cell(w, "stamp");
+  for (size_t index = 0; index < w->record->channel_count; index++)
+    add_cell(w, "measured");
+  end_data_row(w, w->layout->trailing_in_header);
+}
+
+/* The first position; the record always has one. */
+static size_t position_of(const plag_record *record) {
+  size_t index = 0;
+  while (record->channel[index].quantity != PLAG_QUANTITY_POSITION)
+    index++;
+  return index;
+}
+
 static void add_header(writer *w) {
   const plag_export_layout *layout = w->layout;
+  if (layout->no_header)
+    return;
   if (layout->shape == PLAG_SHAPE_LONG) {
     add_long_header(w);
     return;
@@ -219,9 +259,13 @@ static void add_header(writer *w) {
       add_clock_head(w);
     add_cell(w, w->names[index].bytes);
   }
+  if (layout->repeated_position)
+    add_cell(w, w->names[position_of(w->record)].bytes);
   end_data_row(w, layout->trailing_in_header);
   if (layout->units == PLAG_UNITS_ROW)
     add_units_row(w);
+  if (layout->kind_row)
+    add_kind_row(w);
 }
 
 /* --- the frame ------------------------------------------------------------------------------- */
@@ -252,8 +296,15 @@ static void add_wide_row(writer *w, int64_t stamp_ms, const double *value) {
   if (w->layout->vehicle_column)
     add_cell(w, w->vehicle);
   add_clock(w, stamp_ms);
-  for (size_t index = 0; index < w->record->channel_count; index++)
+  size_t count = w->record->channel_count;
+  while (w->layout->ragged && count > 0 && isnan(value[count - 1]))
+    count--;
+  for (size_t index = 0; index < count; index++)
     add_value(w, &w->record->channel[index], value[index]);
+  if (w->layout->repeated_position) {
+    const size_t index = position_of(w->record);
+    add_value(w, &w->record->channel[index], value[index]);
+  }
   end_data_row(w, w->layout->trailing_separator);
 }
 
@@ -307,6 +358,7 @@ static platelag_status write_all(writer *w, platelag_error *error) {
   for (size_t row = 0; row < record->row_count && status == PLATELAG_OK; row++) {
     if (w->layout->repeated_header && row > 0 && row % ROWS_A_HEADER == 0)
       add_header(w);
+    w->row = row;
     add_rows[w->layout->shape](w, record->stamp_ms[row],
                                record->value + row * record->channel_count);
     if (w->text.length >= CHUNK_BYTES)

@@ -41,7 +41,17 @@ typedef enum plag_export_clock {
   PLAG_CLOCK_MONTH_FIRST, /* 03/14/2024 08:17:42.310 */
   PLAG_CLOCK_EPOCH_S,
   PLAG_CLOCK_EPOCH_MS,
-  PLAG_CLOCK_DATE_AND_TIME /* two columns */
+  PLAG_CLOCK_DATE_AND_TIME, /* two columns */
+  PLAG_CLOCK_EPOCH_US,
+  PLAG_CLOCK_ZULU,          /* 2024-03-14T07:17:42.310Z */
+  PLAG_CLOCK_TIME_AND_ZONE, /* 08:17:42.310+01:00 */
+  PLAG_CLOCK_DOTTED,        /* 08:17.42.310 */
+  /* These lose something of the stamps. */
+  PLAG_CLOCK_WHOLE_SECONDS,   /* hh:mm:ss */
+  PLAG_CLOCK_MINUTES_SECONDS, /* mm:ss.f, as spreadsheets show times: hours and the rest cut off */
+  PLAG_CLOCK_DAY_FRACTION,    /* days of a spreadsheet, to 1e-9 */
+  PLAG_CLOCK_ROW_NUMBER,      /* a count of the rows and no clock */
+  PLAG_CLOCK_NONE             /* no such column */
 } plag_export_clock;
 
 typedef enum plag_export_units {
@@ -88,6 +98,12 @@ typedef struct plag_export_layout {
   bool footer;             /* remarks after the data */
   bool repeated_header;    /* every 250 rows */
   bool vehicle_column;     /* the vehicle's name in every row */
+  bool no_header;
+  bool broken_names;      /* a line end in place of each name's last blank */
+  bool kind_row;          /* a further header row: what kind of value each column holds */
+  bool ragged;            /* missing cells at the end of a row are left out */
+  bool repeated_position; /* the first position once more, under the same name, as last column */
+  const char *loses;      /* what a record loses when written so; NULL: nothing */
 } plag_export_layout;
 
 size_t plag_export_layout_count(void);

@@ -20,6 +20,7 @@ const char *plag_export_clock_unit(plag_export_clock clock) {
   case PLAG_CLOCK_EPOCH_MS:
     return "ms";
   case PLAG_CLOCK_MICROSECONDS:
+  case PLAG_CLOCK_EPOCH_US:
     return "\u00b5s";
   default:
     return "";
@@ -74,6 +75,34 @@ static void add_date(plag_export_clock clock, int64_t ms, plag_text *text) {
     plag_text_add_format(text, "%04d-%02d-%02d", year, month, day);
 }
 
+/* hh:mm.ss.fff */
+static void add_dotted(int64_t of_day_ms, plag_text *text) {
+  plag_text_add_format(text, "%02d:%02d.%02d.%03d", (int)(of_day_ms / 3600000),
+                       (int)(of_day_ms / 60000 % 60), (int)(of_day_ms / 1000 % 60),
+                       (int)(of_day_ms % 1000));
+}
+
+/* A spreadsheet counts days since 1899-12-30. */
+static void add_day_fraction(int64_t wall_ms, char decimal, plag_text *text) {
+  const int64_t nano_days = ((wall_ms % MS_A_DAY) * 10000 + 432) / 864;
+  plag_text_add_format(text, "%lld%c%09lld",
+                       (long long)(START_DAY + 25569 + wall_ms / MS_A_DAY + nano_days / 1000000000),
+                       decimal, (long long)(nano_days % 1000000000));
+}
+
+/* Stamps that lose something. */
+static void add_coarse(plag_export_clock clock, char decimal, int64_t wall_ms, plag_text *text) {
+  const int64_t second = wall_ms / 1000;
+  if (clock == PLAG_CLOCK_DAY_FRACTION)
+    add_day_fraction(wall_ms, decimal, text);
+  else if (clock == PLAG_CLOCK_WHOLE_SECONDS)
+    plag_text_add_format(text, "%02d:%02d:%02d", (int)(second / 3600 % 24), (int)(second / 60 % 60),
+                         (int)(second % 60));
+  else
+    plag_text_add_format(text, "%02d:%02d%c%d", (int)(second / 60 % 60), (int)(second % 60),
+                         decimal, (int)(wall_ms % 1000 / 100));
+}
+
 void plag_export_clock_add(plag_export_clock clock, char decimal, int64_t stamp_ms, bool date,
                            plag_text *text) {
   const int64_t wall_ms = START_MS + stamp_ms;
@@ -105,6 +134,27 @@ void plag_export_clock_add(plag_export_clock clock, char decimal, int64_t stamp_
     return;
   case PLAG_CLOCK_EPOCH_MS:
     plag_text_add_format(text, "%lld", (long long)(START_DAY * MS_A_DAY + wall_ms));
+    return;
+  case PLAG_CLOCK_EPOCH_US:
+    plag_text_add_format(text, "%lld", (long long)(START_DAY * MS_A_DAY + wall_ms) * 1000);
+    return;
+  case PLAG_CLOCK_ZULU:
+    add_date(clock, wall_ms - 3600000, text);
+    plag_text_add_char(text, 'T');
+    add_time((wall_ms - 3600000) % MS_A_DAY, 2, false, decimal, text);
+    plag_text_add_char(text, 'Z');
+    return;
+  case PLAG_CLOCK_TIME_AND_ZONE:
+    add_time(of_day_ms, 2, false, decimal, text);
+    plag_text_add(text, "+01:00");
+    return;
+  case PLAG_CLOCK_DOTTED:
+    add_dotted(of_day_ms, text);
+    return;
+  case PLAG_CLOCK_WHOLE_SECONDS:
+  case PLAG_CLOCK_MINUTES_SECONDS:
+  case PLAG_CLOCK_DAY_FRACTION:
+    add_coarse(clock, decimal, wall_ms, text);
     return;
   case PLAG_CLOCK_DATE_AND_TIME:
     if (date)

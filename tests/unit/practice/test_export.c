@@ -66,6 +66,20 @@ static const struct {
     {"missing_words", ",N/A,"},
     {"missing_dashes", ";--;"},
     {"missing_null", ",null,"},
+    {"missing_nan", "\tNaN\t"},
+    {"missing_ind", ",-1.#IND,"},
+    {"broken_names", ",\"Intake runner position\r\n(V)\","},
+    {"three_header_rows", "\nstamp,measured,measured,"},
+    {"repeated_position", "Sensor reference voltage (V),Intake runner position (V)\n"},
+    {"epoch_us", "\n1710404262310000,"},
+    {"zulu", "\n2024-03-14T07:17:42.310Z,"},
+    {"time_and_zone", "\n08:17:42.310+01:00,"},
+    {"dotted_time", "\n08:17.42.310;"},
+    {"whole_seconds", "\n08:17:42,"},
+    {"minutes_seconds", "\n17:42.3,"},
+    {"day_fraction", "\n45365.345628588,"},
+    {"row_number", "\n613,"},
+    {"no_clock", "\n7"},
 };
 
 static void every_dress_is_there(void **state) {
