@@ -234,7 +234,7 @@ int cli_review(int argc, char **argv) {
   int status = PLATELAG_ERROR_MEMORY;
   if (given.file == NULL || given.code == NULL)
     cli_tell(&(platelag_error){.status = PLATELAG_ERROR_MEMORY, .message = "no memory left"});
-  else if (!cli_parse(&argp, argc, argv, 0, &given, &status))
+  else if (!cli_parse(&argp, argc, argv, ARGP_IN_ORDER, &given, &status)) /* captures in order */
     ;
   else if (given.file_count == 0)
     status = cli_usage(argv[0], "no FILE is given");

@@ -9,26 +9,26 @@
 #include "report/text.h"
 #include "report/words.h"
 
-enum { MOST_NOTES = 4 };
+enum { MOST_NOTES = 3 };
 
-static void add_heading_drafted(plag_document *document) {
-  const char *label = plag_document_take(document);
-  (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, label, "");
-}
-
-static void say_file(plag_document *document, const platelag_review_capture *capture) {
-  plag_document_say(document, strcmp(capture->file, "-") == 0 ? "standard input" : capture->file);
-  plag_document_say(document, " (");
+/* "road", "road 2" where there are several, with the label of the run. */
+static void say_title(plag_document *document, const platelag_review *review, size_t index) {
+  const platelag_review_capture *capture = &review->capture[index];
+  size_t same = 0, before = 0;
+  for (size_t i = 0; i < review->capture_count; i++) {
+    same += review->capture[i].condition == capture->condition;
+    before += i < index && review->capture[i].condition == capture->condition;
+  }
   plag_document_say(document, plag_words_condition(capture->condition));
-  plag_document_say(document, ")");
+  if (same > 1) {
+    plag_document_say(document, " ");
+    plag_document_say_number(document, (double)before + 1, 0);
+  }
   const char *label =
       capture->capture == NULL ? "" : platelag_capture_run_label(capture->capture, capture->run);
   if (label[0] != '\0') {
     plag_document_say(document, ", ");
     plag_document_say(document, label);
-  } else if (capture->run > 0) {
-    plag_document_say(document, ", recording ");
-    plag_document_say_number(document, (double)capture->run + 1, 0);
   }
 }
 
@@ -41,67 +41,92 @@ static const platelag_review_valve *valve_named(const platelag_review_capture *c
 }
 
 static size_t captures_of(const platelag_review *review, const char *valve,
-                          const platelag_review_valve **only) {
+                          const platelag_review_valve **first) {
   size_t count = 0;
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_valve *found = valve_named(&review->capture[i], valve);
-    if (found != NULL)
-      *only = found;
-    count += found != NULL;
+    if (found != NULL && count++ == 0)
+      *first = found;
   }
   return count;
 }
 
-/* Each capture's own figures; of several captures also what each alone would say. */
-static void add_captures(plag_document *document, const platelag_review *review, const char *valve,
-                         bool several) {
+/* What each capture would say alone. */
+static void add_sentences(plag_document *document, const platelag_review *review,
+                          const char *valve) {
+  (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, "Each capture by itself",
+                          "");
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_valve *found = valve_named(&review->capture[i], valve);
     if (found == NULL)
       continue;
-    plag_document_say(document, "Figures: ");
-    say_file(document, &review->capture[i]);
-    add_heading_drafted(document);
-    if (several && found->finding->sentence != NULL)
-      (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
-                              found->finding->sentence);
-    plag_compose_figures(document, found);
+    say_title(document, review, i);
+    const char *title = plag_document_take(document);
+    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, title,
+                            found->finding->sentence != NULL
+                                ? found->finding->sentence
+                                : plag_words_meaning(found->finding->kind));
   }
+}
+
+/* The captures' figures, as many side by side as a table holds. */
+static void add_figures(plag_document *document, const platelag_review *review, const char *valve) {
+  const platelag_review_valve *shown[PLAG_FIGURE_CAPTURES];
+  const char *title[PLAG_FIGURE_CAPTURES];
+  size_t count = 0;
+  for (size_t i = 0; i < review->capture_count; i++) {
+    const platelag_review_valve *found = valve_named(&review->capture[i], valve);
+    if (found != NULL) {
+      say_title(document, review, i);
+      title[count] = plag_document_take(document);
+      shown[count++] = found;
+    }
+    if (count == PLAG_FIGURE_CAPTURES || (count > 0 && i + 1 == review->capture_count)) {
+      plag_compose_figures(document, shown, title, count);
+      count = 0;
+    }
+  }
+  (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
+                          "The vehicle's service information overrides every limit here.");
 }
 
 static void add_case(plag_document *document, const platelag_review *review,
                      const platelag_case *judged) {
-  const platelag_review_valve *only = NULL;
-  const bool several = captures_of(review, judged->valve, &only) > 1;
-  plag_compose_verdict(document, judged->valve, judged->finding, judged->repair, several);
-  add_captures(document, review, judged->valve, several);
+  const platelag_review_valve *first = NULL;
+  const bool several = captures_of(review, judged->valve, &first) > 1;
+  plag_compose_verdict(document, judged->valve, judged->finding);
+  if (judged->repair != PLATELAG_REPAIR_NONE)
+    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "repair",
+                            plag_words_repair(judged->repair));
+  plag_compose_families(document, judged->finding);
+  if (!several && first != NULL)
+    plag_compose_checks(document, first->finding);
+  if (several)
+    add_sentences(document, review, judged->valve);
+  add_figures(document, review, judged->valve);
   plag_compose_reasons(document, judged->finding);
-  if (!several && only != NULL) {
-    plag_compose_checks(document, only->finding);
-    plag_compose_codes(document, only->finding);
-  } else {
-    plag_compose_codes(document, judged->finding);
-  }
   plag_compose_next_tests(document, judged->finding);
+  plag_compose_codes(document, !several && first != NULL ? first->finding : judged->finding);
 }
 
 static void say_reading(plag_document *document, const platelag_reading *reading) {
   plag_document_say_count(document, reading->rows, "row");
   plag_document_say(document, " over ");
   plag_document_say_number(document, reading->duration_s, 1);
-  plag_document_say(document, " s, ");
+  plag_document_say(document, " s");
+  if (reading->skipped > 0) {
+    plag_document_say(document, ", ");
+    plag_document_say_number(document, (double)reading->skipped, 0);
+    plag_document_say(document, " skipped");
+  }
+  plag_document_say(document, "; ");
+  plag_document_say(document, reading->encoding);
+  plag_document_say(document, ", ");
   plag_document_say(document, reading->separator);
   plag_document_say(document, ", decimal ");
   plag_document_say(document, reading->decimal);
-  plag_document_say(document, ", clock in ");
+  plag_document_say(document, ", clock: ");
   plag_document_say(document, reading->clock);
-  plag_document_say(document, ", ");
-  plag_document_say(document, reading->encoding);
-  if (reading->skipped > 0) {
-    plag_document_say(document, "; ");
-    plag_document_say_count(document, reading->skipped, "row");
-    plag_document_say(document, " skipped");
-  }
 }
 
 static void add_notes(plag_document *document, const platelag_review_capture *capture) {
@@ -121,17 +146,31 @@ static void add_notes(plag_document *document, const platelag_review_capture *ca
                               capture->valve[i].trace->valve, capture->valve[i].trace->note[k]);
 }
 
+/* The file's name stands before it already. */
+static void say_refusal(plag_document *document, const platelag_error *refusal) {
+  plag_document_say(document, "refused");
+  if (refusal->line > 0) {
+    plag_document_say(document, ", line ");
+    plag_document_say_number(document, (double)refusal->line, 0);
+  }
+  if (refusal->column > 0) {
+    plag_document_say(document, ", column ");
+    plag_document_say_number(document, (double)refusal->column, 0);
+  }
+  plag_document_say(document, ": ");
+  plag_document_say(document, refusal->message);
+}
+
 static void add_reading(plag_document *document, const platelag_review *review) {
   (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, "What was read", "");
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_capture *capture = &review->capture[i];
-    say_file(document, capture);
-    plag_document_say(document, ": ");
+    plag_document_say(document, strcmp(capture->file, "-") == 0 ? "standard input" : capture->file);
+    plag_document_say(document, " (");
+    say_title(document, review, i);
+    plag_document_say(document, "): ");
     if (capture->refusal.status != PLATELAG_OK) {
-      char message[1024];
-      (void)platelag_error_describe(&capture->refusal, message, sizeof message);
-      plag_document_say(document, "refused: ");
-      plag_document_say(document, message);
+      say_refusal(document, &capture->refusal);
     } else {
       say_reading(document, platelag_capture_reading(capture->capture));
     }
@@ -146,9 +185,6 @@ void plag_compose_review(plag_document *document, const platelag_review *review)
   for (size_t i = 0; i < review->case_count; i++)
     add_case(document, review, review->cases[i]);
   add_reading(document, review);
-  (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
-                          "The service information of the vehicle overrides every limit used here; "
-                          "follow it, local rules and licensed practice.");
 }
 
 platelag_status platelag_report_write_text(const platelag_review *review,

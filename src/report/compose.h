@@ -11,15 +11,21 @@
 /* Adds the whole review. Memory that runs out sticks in `document->failed`. */
 void plag_compose_review(plag_document *document, const platelag_review *review);
 
-/* The parts of one finding: verdict and families, the four questions, reasons, next tests. */
+/* The parts of one finding. */
 void plag_compose_verdict(plag_document *document, const char *valve,
-                          const platelag_finding *finding, platelag_repair repair, bool of_case);
+                          const platelag_finding *finding);
+void plag_compose_families(plag_document *document, const platelag_finding *finding);
 void plag_compose_checks(plag_document *document, const platelag_finding *finding);
 void plag_compose_reasons(plag_document *document, const platelag_finding *finding);
 void plag_compose_codes(plag_document *document, const platelag_finding *finding);
 void plag_compose_next_tests(plag_document *document, const platelag_finding *finding);
 
-/* A table of one valve's figures with intervals and limits. */
-void plag_compose_figures(plag_document *document, const platelag_review_valve *valve);
+/* Captures that one table of figures holds. */
+enum { PLAG_FIGURE_CAPTURES = 3 };
+
+/* A table of figures with intervals and limits: of one capture of a valve, or of up to
+ * PLAG_FIGURE_CAPTURES side by side, each under its `title`. */
+void plag_compose_figures(plag_document *document, const platelag_review_valve *const *valve,
+                          const char *const *title, size_t count);
 
 #endif

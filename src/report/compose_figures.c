@@ -1,98 +1,270 @@
-/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The table of figures: of one capture value, interval and limit in columns of their own; of
+ * several a column each, so that before and after stand side by side. */
 #include "report/compose.h"
 
+#include <assert.h>
 #include <math.h>
 
 #include "report/words.h"
 
-static void add_row(plag_document *document, const char *what, const platelag_estimate *estimate,
-                    const char *unit, int decimals, double limit) {
-  if (estimate->known == PLATELAG_KNOWN_NOTHING)
-    return;
-  const char *against = plag_words_against(estimate, limit);
-  (void)plag_document_add(document, PLAG_BLOCK_ROW,
-                          against[0] == 'o' ? PLAG_TONE_BAD : PLAG_TONE_PLAIN, "", "");
-  plag_document_cell(document, what);
-  plag_words_say_value(document, estimate, decimals);
-  plag_document_cell_taken(document);
-  plag_document_cell(document, unit);
-  plag_words_say_interval(document, estimate, decimals);
-  plag_document_cell_taken(document);
+/* The captures of a table: `count` of them, with the limits of the first. */
+typedef struct figures {
+  plag_document *document;
+  const platelag_review_valve *const *valve;
+  size_t count;
+} figures;
+
+static void begin_row(const figures *of, const char *what, const char *unit, bool over) {
+  (void)plag_document_add(of->document, PLAG_BLOCK_ROW, over ? PLAG_TONE_BAD : PLAG_TONE_PLAIN, "",
+                          "");
+  plag_document_say(of->document, what);
+  if (of->count > 1) {
+    plag_document_say(of->document, " (");
+    plag_document_say(of->document, unit);
+    plag_document_say(of->document, ")");
+  }
+  plag_document_cell_taken(of->document);
+}
+
+static void end_row(const figures *of, double limit, const char *against) {
   if (limit > 0)
-    plag_document_say_figure(document, limit);
+    plag_document_say_figure(of->document, limit);
+  plag_document_cell_taken(of->document);
+  if (of->count == 1)
+    plag_document_cell(of->document, against);
+}
+
+static void add_apart(const figures *of, const platelag_estimate *estimate, const char *unit,
+                      int decimals) {
+  plag_words_say_value(of->document, estimate, decimals);
+  plag_document_cell_taken(of->document);
+  plag_document_cell(of->document, unit);
+  plag_words_say_interval(of->document, estimate, decimals);
+  plag_document_cell_taken(of->document);
+}
+
+/* "0.71 (0.64 to 0.78), borderline" */
+static void add_together(const figures *of, const platelag_estimate *estimate, int decimals,
+                         const char *against) {
+  plag_document *document = of->document;
+  if (estimate->known != PLATELAG_KNOWN_NOTHING) {
+    plag_words_say_value(document, estimate, decimals);
+    if (estimate->known == PLATELAG_KNOWN_VALUE) {
+      plag_document_say(document, " (");
+      plag_words_say_interval(document, estimate, decimals);
+      plag_document_say(document, ")");
+    } else if (estimate->known == PLATELAG_KNOWN_BRACKET) {
+      plag_document_say(document, " ");
+      plag_words_say_interval(document, estimate, decimals);
+    }
+    if (against[0] == 'o' || against[0] == 'b') { /* over or borderline */
+      plag_document_say(document, ", ");
+      plag_document_say(document, against);
+    }
+  }
   plag_document_cell_taken(document);
-  plag_document_cell(document, against);
 }
 
-/* A figure without an interval. */
-static void add_plain(plag_document *document, const char *what, const char *unit) {
-  const char *value = plag_document_take(document);
-  (void)plag_document_add(document, PLAG_BLOCK_ROW, PLAG_TONE_PLAIN, "", "");
-  plag_document_cell(document, what);
-  plag_document_cell(document, value);
-  plag_document_cell(document, unit);
-  for (int i = 0; i < 3; i++)
-    plag_document_cell(document, "");
-}
-
-static void add_range(plag_document *document, const char *what, double from, double to,
-                      int decimals, const char *unit) {
-  if (!isfinite(from) || !isfinite(to))
+static void add_row(const figures *of, const char *what,
+                    const platelag_estimate *const estimate[PLAG_FIGURE_CAPTURES], const char *unit,
+                    int decimals, double limit) {
+  const char *against[PLAG_FIGURE_CAPTURES] = {0};
+  bool known = false, over = false;
+  for (size_t i = 0; i < of->count; i++) {
+    against[i] = plag_words_against(estimate[i], limit);
+    known = known || estimate[i]->known != PLATELAG_KNOWN_NOTHING;
+    over = over || against[i][0] == 'o';
+  }
+  if (!known)
     return;
+  begin_row(of, what, unit, over);
+  if (of->count == 1)
+    add_apart(of, estimate[0], unit, decimals);
+  for (size_t i = 0; of->count > 1 && i < of->count; i++)
+    add_together(of, estimate[i], decimals, against[i]);
+  end_row(of, limit, against[0]);
+}
+
+static void add_estimates(const figures *of) {
+  const platelag_estimate *opening[PLAG_FIGURE_CAPTURES], *closing[PLAG_FIGURE_CAPTURES],
+      *dead[PLAG_FIGURE_CAPTURES], *band[PLAG_FIGURE_CAPTURES], *jump[PLAG_FIGURE_CAPTURES];
+  for (size_t i = 0; i < of->count; i++) {
+    const platelag_fit *fit = of->valve[i]->fit;
+    opening[i] = &fit->lag.opening_t63_s;
+    closing[i] = &fit->lag.closing_t63_s;
+    dead[i] = &fit->lag.dead_time_s;
+    band[i] = &fit->friction.stick_band_pct;
+    jump[i] = &fit->friction.slip_jump_pct;
+  }
+  const platelag_valve_spec *spec = &of->valve[0]->spec;
+  add_row(of, "opening, 63 % done after", opening, "s", 2, spec->t63_limit_s);
+  add_row(of, "closing, 63 % done after", closing, "s", 2, spec->t63_limit_s);
+  add_row(of, "of these, dead time", dead, "s", 2, NAN);
+  add_row(of, "stick band", band, "% of travel", 1, spec->stick_band_limit_pct);
+  add_row(of, "slip jump", jump, "% of travel", 1, NAN);
+}
+
+/* --- figures without an interval -------------------------------------------------------------- */
+
+/* Drafts the figure; false when the capture has none. */
+typedef bool say_plain(plag_document *document, const platelag_review_valve *valve);
+
+static void say_range(plag_document *document, double from, double to, int decimals) {
+  const double step = pow(10, -decimals);
   plag_document_say_number(document, from, decimals);
+  if (fabs(to - from) < step)
+    return;
   plag_document_say(document, " to ");
   plag_document_say_number(document, to, decimals);
-  add_plain(document, what, unit);
 }
 
-static void add_held(plag_document *document, const platelag_fit *fit) {
-  if (fit->held_count == 0)
-    return;
+static double longest_held_s(const platelag_fit *fit) {
   double longest_s = 0;
   for (size_t i = 0; i < fit->held_count; i++)
     longest_s = fmax(longest_s, platelag_seconds(fit->held[i].to_ns - fit->held[i].from_ns));
-  plag_document_say_number(document, (double)fit->held_count, 0);
-  add_plain(document, "held while pulled", "times");
-  plag_document_say_number(document, longest_s, 1);
-  add_plain(document, "longest of these", "s");
+  return longest_s;
 }
 
-static void add_signal(plag_document *document, const platelag_signal *signal) {
-  if (signal->void_count > 0) {
-    plag_document_say_number(document, (double)signal->void_count, 0);
-    add_plain(document, "readings no plate can make", "times");
-  }
-  if (signal->high_share > 0.0005) {
-    plag_document_say_number(document, 100 * signal->high_share, 1);
-    add_plain(document, "signal past its upper limit", "% of time");
-  }
-  if (signal->low_share > 0.0005) {
-    plag_document_say_number(document, 100 * signal->low_share, 1);
-    add_plain(document, "signal past its lower limit", "% of time");
-  }
+static bool say_held(plag_document *document, const platelag_review_valve *valve) {
+  if (valve->fit->held_count == 0)
+    return false;
+  plag_document_say_number(document, (double)valve->fit->held_count, 0);
+  return true;
 }
 
-void plag_compose_figures(plag_document *document, const platelag_review_valve *valve) {
-  static const char *const heads[] = {"figure", "value", "unit", "90 % interval", "limit", ""};
-  plag_block *head = plag_document_add(document, PLAG_BLOCK_TABLE, PLAG_TONE_PLAIN, "", "");
-  if (head == NULL)
+static bool say_longest(plag_document *document, const platelag_review_valve *valve) {
+  if (valve->fit->held_count == 0)
+    return false;
+  plag_document_say(document, "longest ");
+  plag_document_say_number(document, longest_held_s(valve->fit), 1);
+  plag_document_say(document, " s");
+  return true;
+}
+
+/* Without stops a share of travel means nothing. */
+static bool say_travel(plag_document *document, const platelag_review_valve *valve) {
+  const platelag_travel *travel = &valve->fit->travel;
+  if (travel->scale == PLATELAG_SCALE_NOMINAL || !isfinite(travel->lowest_pct) ||
+      !isfinite(travel->highest_pct))
+    return false;
+  say_range(document, travel->lowest_pct, travel->highest_pct, 0);
+  return true;
+}
+
+/* Instead, then: volts. */
+static bool say_level(plag_document *document, const platelag_review_valve *valve) {
+  const platelag_travel *travel = &valve->fit->travel;
+  const double span_v = travel->open_v - travel->closed_v;
+  const double from = travel->closed_v + span_v * travel->lowest_pct / 100;
+  const double to = travel->closed_v + span_v * travel->highest_pct / 100;
+  if (travel->scale != PLATELAG_SCALE_NOMINAL || !isfinite(from) || !isfinite(to))
+    return false;
+  say_range(document, from, to, 2);
+  return true;
+}
+
+static bool say_stops(plag_document *document, const platelag_review_valve *valve) {
+  const platelag_travel *travel = &valve->fit->travel;
+  if (travel->scale == PLATELAG_SCALE_NOMINAL || !isfinite(travel->closed_v) ||
+      !isfinite(travel->open_v))
+    return false;
+  say_range(document, travel->closed_v, travel->open_v, 2);
+  return true;
+}
+
+static bool say_void(plag_document *document, const platelag_review_valve *valve) {
+  const size_t count = valve->fit->signal.void_count;
+  if (count > 0)
+    plag_document_say_number(document, (double)count, 0);
+  return count > 0;
+}
+
+static bool say_share(plag_document *document, double share) {
+  const bool seen = share > 0.0005;
+  if (seen)
+    plag_document_say_number(document, 100 * share, 1);
+  return seen;
+}
+
+static bool say_high(plag_document *document, const platelag_review_valve *valve) {
+  return say_share(document, valve->fit->signal.high_share);
+}
+
+static bool say_low(plag_document *document, const platelag_review_valve *valve) {
+  return say_share(document, valve->fit->signal.low_share);
+}
+
+/* `aside`, or NULL, stands where other rows have the interval. */
+static void add_plain(const figures *of, const char *what, const char *unit, say_plain *say,
+                      say_plain *aside) {
+  const char *text[PLAG_FIGURE_CAPTURES] = {0};
+  bool any = false;
+  for (size_t i = 0; i < of->count; i++) {
+    const bool said = say(of->document, of->valve[i]);
+    if (said && of->count > 1 && aside != NULL) {
+      plag_document_say(of->document, ", ");
+      (void)aside(of->document, of->valve[i]);
+    }
+    any = any || said;
+    text[i] = plag_document_take(of->document);
+  }
+  if (!any)
     return;
-  head->right = 1U << 1 | 1U << 4;
-  for (int i = 0; i < 6; i++)
-    plag_document_cell(document, heads[i]);
-  const platelag_fit *fit = valve->fit;
-  const platelag_valve_spec *spec = &valve->spec;
-  add_row(document, "opening, 63 % done after", &fit->lag.opening_t63_s, "s", 2, spec->t63_limit_s);
-  add_row(document, "closing, 63 % done after", &fit->lag.closing_t63_s, "s", 2, spec->t63_limit_s);
-  add_row(document, "dead time in these", &fit->lag.dead_time_s, "s", 2, NAN);
-  add_row(document, "stick band", &fit->friction.stick_band_pct, "% of travel", 1,
-          spec->stick_band_limit_pct);
-  add_row(document, "slip jump", &fit->friction.slip_jump_pct, "% of travel", 1, NAN);
-  add_held(document, fit);
-  add_range(document, "travel seen", fit->travel.lowest_pct, fit->travel.highest_pct, 0, "%");
-  add_range(document,
-            fit->travel.scale == PLATELAG_SCALE_SPEC ? "stops, from the spec"
-                                                     : "stops, learned from the trace",
-            fit->travel.closed_v, fit->travel.open_v, 2, "V");
-  add_signal(document, &fit->signal);
+  begin_row(of, what, unit, false);
+  for (size_t i = 0; i < of->count; i++)
+    plag_document_cell(of->document, text[i]);
+  if (of->count == 1) {
+    plag_document_cell(of->document, unit);
+    if (aside != NULL)
+      (void)aside(of->document, of->valve[0]);
+    plag_document_cell_taken(of->document);
+  }
+  end_row(of, NAN, "");
+}
+
+static const char *stops_from(const figures *of) {
+  for (size_t i = 0; i < of->count; i++)
+    if (of->valve[i]->fit->travel.scale != PLATELAG_SCALE_SPEC)
+      return "stops, learned";
+  return "stops, by the spec";
+}
+
+static bool add_head(const figures *of, const char *const *title) {
+  plag_block *head =
+      plag_document_add(of->document, PLAG_BLOCK_TABLE, PLAG_TONE_PLAIN, "Figures", "");
+  if (head == NULL)
+    return false;
+  head->right = of->count == 1 ? 1U << 1 | 1U << 4 : 1U << (1 + of->count);
+  plag_document_cell(of->document, "");
+  for (size_t i = 0; i < of->count; i++)
+    plag_document_cell(of->document, of->count > 1 ? title[i] : "value");
+  if (of->count == 1) {
+    plag_document_cell(of->document, "");
+    plag_document_cell(of->document, "90 % interval");
+  }
+  plag_document_cell(of->document, "limit");
+  return true;
+}
+
+void plag_compose_figures(plag_document *document, const platelag_review_valve *const *valve,
+                          const char *const *title, size_t count) {
+  assert(count > 0 && count <= PLAG_FIGURE_CAPTURES);
+  const figures of = {document, valve, count};
+  if (!add_head(&of, title))
+    return;
+  add_estimates(&of);
+  add_plain(&of, "held while pulled", "times", say_held, say_longest);
+  add_plain(&of, "travel seen", "%", say_travel, NULL);
+  add_plain(&of, "reading seen", "V", say_level, NULL);
+  add_plain(&of, stops_from(&of), "V", say_stops, NULL);
+  add_plain(&of, "readings no plate can make", "times", say_void, NULL);
+  add_plain(&of, "signal past its upper limit", "% of time", say_high, NULL);
+  add_plain(&of, "signal past its lower limit", "% of time", say_low, NULL);
+  plag_block *last = document->count > 0 ? &document->block[document->count - 1] : NULL;
+  if (last == NULL || last->kind != PLAG_BLOCK_TABLE)
+    return;
+  last->cell_count = 0; /* a head of nothing */
+  (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", "none can be given");
 }

@@ -2,10 +2,16 @@
 #include "report/compose.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "report/words.h"
 
-enum { MOST_REASONS = 6, MOST_TESTS = 3 };
+enum { MOST_REASONS = 3, MOST_FOR_OTHERS = 2, MOST_TESTS = 3 };
+
+/* Families below this probability are no longer open: the tests need not tell them apart. */
+#define OPEN_FROM 0.05
+/* Below this a report says "<1 %" and tells no story. */
+#define TOLD_FROM 0.005
 
 static plag_tone tone_of(const platelag_finding *finding) {
   if (finding->kind == PLATELAG_FINDING_FREE)
@@ -47,14 +53,25 @@ static void add_verdict(plag_document *document, const char *valve,
   (void)plag_document_add(document, PLAG_BLOCK_VERDICT, tone_of(finding), label, text);
 }
 
+/* What the sentence does not say already. */
 static void add_lacking(plag_document *document, const platelag_finding *finding) {
   for (size_t i = 0; i < finding->lacking_count; i++)
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", finding->lacking[i]);
+    if (finding->sentence == NULL || strstr(finding->sentence, finding->lacking[i]) == NULL)
+      (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", finding->lacking[i]);
 }
 
-static void add_families(plag_document *document, const platelag_finding *finding) {
+void plag_compose_verdict(plag_document *document, const char *valve,
+                          const platelag_finding *finding) {
+  add_verdict(document, valve, finding);
+  const bool told = finding->sentence != NULL && finding->sentence[0] != '\0';
+  (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
+                          told ? finding->sentence : plag_words_meaning(finding->kind));
+  add_lacking(document, finding);
+}
+
+void plag_compose_families(plag_document *document, const platelag_finding *finding) {
   add_heading(document, finding->family == PLATELAG_FAMILY_UNDECIDED
-                            ? "Where the fault lies (open; a test below settles it)"
+                            ? "Where the fault lies: open, the next test settles it"
                             : "Where the fault lies");
   for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++) {
     const bool chosen = (platelag_family)i == finding->family;
@@ -66,27 +83,8 @@ static void add_families(plag_document *document, const platelag_finding *findin
   }
 }
 
-void plag_compose_verdict(plag_document *document, const char *valve,
-                          const platelag_finding *finding, platelag_repair repair, bool of_case) {
-  add_verdict(document, valve, finding);
-  const bool told = finding->sentence != NULL && finding->sentence[0] != '\0';
-  (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
-                          told ? finding->sentence : plag_words_meaning(finding->kind));
-  add_lacking(document, finding);
-  if (of_case && repair != PLATELAG_REPAIR_NONE)
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "repair",
-                            plag_words_repair(repair));
-  add_families(document, finding);
-}
-
 void plag_compose_checks(plag_document *document, const platelag_finding *finding) {
-  add_heading(document, "Four questions to the circuit");
-  plag_block *head = plag_document_add(document, PLAG_BLOCK_TABLE, PLAG_TONE_PLAIN, "", "");
-  if (head == NULL)
-    return;
-  plag_document_cell(document, "question");
-  plag_document_cell(document, "answer");
-  plag_document_cell(document, "figure");
+  (void)plag_document_add(document, PLAG_BLOCK_TABLE, PLAG_TONE_PLAIN, "Checks of the circuit", "");
   for (int i = 0; i < PLATELAG_CHECK_COUNT; i++) {
     const platelag_check_result *check = &finding->check[i];
     (void)plag_document_add(
@@ -98,55 +96,116 @@ void plag_compose_checks(plag_document *document, const platelag_finding *findin
   }
 }
 
-static void add_reason(plag_document *document, const platelag_evidence *evidence) {
-  if (isfinite(evidence->value)) {
+/* "stick band: 23.9 % of travel, limit 8 (fair)" */
+static void say_reason(plag_document *document, const platelag_evidence *evidence) {
+  const char *unit = evidence->unit != NULL ? evidence->unit : "";
+  plag_document_say(document, evidence->what);
+  if (isfinite(evidence->value) && plag_words_has_plain_unit(unit)) {
+    plag_document_say(document, ": ");
     plag_document_say_figure(document, evidence->value);
-    plag_document_say(document, evidence->unit != NULL && evidence->unit[0] != '\0' ? " " : "");
-    plag_document_say(document, evidence->unit != NULL ? evidence->unit : "");
+    plag_document_say(document, unit[0] != '\0' ? " " : "");
+    plag_document_say(document, unit);
+    if (isfinite(evidence->limit)) {
+      plag_document_say(document, ", limit ");
+      plag_document_say_figure(document, evidence->limit);
+    }
   }
-  if (isfinite(evidence->limit)) {
-    plag_document_say(document, " (limit ");
-    plag_document_say_figure(document, evidence->limit);
-    plag_document_say(document, ")");
-  }
-  plag_document_say(document, isfinite(evidence->value) ? "; " : "");
+  plag_document_say(document, " (");
   plag_document_say(document, plag_words_weight(evidence->weight));
-  plag_document_say(document, " for: ");
-  plag_document_say(document, plag_words_family(evidence->speaks_for));
-  add_drafted(document, PLAG_BLOCK_POINT, evidence->what);
+  plag_document_say(document, ")");
 }
 
-/* The likeliest story of each family that was not chosen, and what it would take. */
-static void add_others(plag_document *document, const platelag_finding *finding) {
-  bool headed = false;
-  for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++) {
-    if ((platelag_family)i == finding->family)
-      continue;
-    for (size_t k = 0; k < finding->hypothesis_count; k++) {
-      const platelag_hypothesis_result *other = &finding->hypothesis[k];
-      if (other->family != (platelag_family)i)
-        continue;
-      if (!headed)
-        add_heading(document, "Why not the others");
-      headed = true;
-      plag_document_say(document, "the likeliest is \"");
-      plag_document_say(document, other->name);
-      plag_document_say(document, "\", at ");
-      plag_document_say_number(document, 100 * other->probability, other->probability < 0.01);
-      plag_document_say(document, " %");
-      add_drafted(document, PLAG_BLOCK_POINT, plag_words_family((platelag_family)i));
-      break;
+/* The heaviest reasons that speak for a family, each a point of its own. Returns how many. */
+static size_t add_reasons_for(plag_document *document, const platelag_finding *finding,
+                              platelag_family family) {
+  size_t count = 0;
+  for (size_t i = 0; i < finding->evidence_count && count < MOST_REASONS; i++)
+    if (finding->evidence[i].speaks_for == family) {
+      say_reason(document, &finding->evidence[i]);
+      add_drafted(document, PLAG_BLOCK_POINT, "");
+      count++;
     }
+  return count;
+}
+
+static const platelag_hypothesis_result *likeliest_of(const platelag_finding *finding,
+                                                      platelag_family family) {
+  for (size_t i = 0; i < finding->hypothesis_count; i++)
+    if (finding->hypothesis[i].family == family)
+      return &finding->hypothesis[i];
+  return NULL;
+}
+
+/* As good as impossible, and nothing speaks for it. */
+static bool is_bare(const platelag_finding *finding, platelag_family family) {
+  for (size_t i = 0; i < finding->evidence_count; i++)
+    if (finding->evidence[i].speaks_for == family)
+      return false;
+  return family != finding->family && finding->probability[family] < TOLD_FROM;
+}
+
+static void add_bare(plag_document *document, const platelag_finding *finding) {
+  size_t count = 0;
+  for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
+    if (is_bare(finding, (platelag_family)i)) {
+      plag_document_say(document, count++ > 0 ? "; " : "");
+      plag_document_say(document, plag_words_family((platelag_family)i));
+    }
+  const char *families = plag_document_take(document);
+  if (count > 0)
+    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, families,
+                            "nothing in the record speaks for it");
+}
+
+/* The likeliest story of a family and what speaks for it, in one point. */
+static void add_other(plag_document *document, const platelag_finding *finding,
+                      platelag_family family) {
+  const platelag_hypothesis_result *story = likeliest_of(finding, family);
+  if (story != NULL && family != PLATELAG_FAMILY_FREE &&
+      finding->probability[family] >= TOLD_FROM) {
+    plag_document_say(document, "likeliest ");
+    plag_document_say(document, story->name);
+    plag_document_say(document, "; ");
+  }
+  size_t count = 0;
+  for (size_t i = 0; i < finding->evidence_count && count < MOST_FOR_OTHERS; i++)
+    if (finding->evidence[i].speaks_for == family) {
+      plag_document_say(document, count == 0 ? "for it: " : "; ");
+      say_reason(document, &finding->evidence[i]);
+      count++;
+    }
+  if (count == 0)
+    plag_document_say(document, "nothing in the record speaks for it");
+  add_drafted(document, PLAG_BLOCK_POINT, plag_words_family(family));
+}
+
+/* Families in order of probability, those alike in their own order. */
+static void rank(const platelag_finding *finding, platelag_family *order) {
+  for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++) {
+    int at = i;
+    for (; at > 0 && finding->probability[order[at - 1]] < finding->probability[i]; at--)
+      order[at] = order[at - 1];
+    order[at] = (platelag_family)i;
   }
 }
 
 void plag_compose_reasons(plag_document *document, const platelag_finding *finding) {
-  if (finding->evidence_count > 0)
-    add_heading(document, "Reasons");
-  for (size_t i = 0; i < finding->evidence_count && i < MOST_REASONS; i++)
-    add_reason(document, &finding->evidence[i]);
-  if (finding->kind != PLATELAG_FINDING_UNDECIDED && finding->family != PLATELAG_FAMILY_UNDECIDED)
-    add_others(document, finding);
+  platelag_family order[PLATELAG_FAMILY_COUNT];
+  rank(finding, order);
+  const bool open = finding->family == PLATELAG_FAMILY_UNDECIDED;
+  if (!open) {
+    plag_document_say(document, "Why ");
+    plag_document_say(document, plag_words_family(finding->family));
+    add_heading(document, plag_document_take(document));
+    if (add_reasons_for(document, finding, finding->family) == 0)
+      (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "",
+                              "no single fact, but all together");
+  }
+  add_heading(document, open ? "What speaks for each" : "Why not the others");
+  for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
+    if (order[i] != finding->family && !is_bare(finding, order[i]))
+      add_other(document, finding, order[i]);
+  add_bare(document, finding);
 }
 
 void plag_compose_codes(plag_document *document, const platelag_finding *finding) {
@@ -155,23 +214,36 @@ void plag_compose_codes(plag_document *document, const platelag_finding *finding
   for (size_t i = 0; i < finding->code_count; i++) {
     const platelag_code *code = &finding->code[i];
     if (code->stored)
-      plag_document_say(document, code->supported ? "stored, and the trace supports it: "
-                                                  : "stored, but the trace does not support it: ");
+      plag_document_say(document, code->supported ? "stored, and the trace supports it"
+                                                  : "stored, but the trace does not support it");
     else
-      plag_document_say(document, "to be expected: ");
-    plag_document_say(document, code->basis != NULL ? code->basis : "");
+      plag_document_say(document, "to be expected");
     if (isfinite(code->at_s)) {
-      plag_document_say(document, "; first at ");
+      plag_document_say(document, " from ");
       plag_document_say_number(document, code->at_s, 1);
-      plag_document_say(document, " s");
+      plag_document_say(document, " s on");
+    }
+    if (code->basis != NULL && code->basis[0] != '\0') {
+      plag_document_say(document, ": ");
+      plag_document_say(document, code->basis);
+    }
+    if (code->name != NULL && code->name[0] != '\0') {
+      plag_document_say(document, " (");
+      plag_document_say(document, code->name);
+      plag_document_say(document, ")");
     }
     add_drafted(document, PLAG_BLOCK_POINT, code->code);
-    if (code->name != NULL && code->name[0] != '\0')
-      (void)plag_document_add(document, PLAG_BLOCK_MORE, PLAG_TONE_PLAIN, "", code->name);
   }
 }
 
-static void add_first_test(plag_document *document, const platelag_next_test *test) {
+/* The families a test is still to tell apart: those that are open, and at least the two
+ * likeliest. */
+static bool is_open(const platelag_finding *finding, const platelag_family *order, int at) {
+  return at < 2 || finding->probability[order[at]] >= OPEN_FROM;
+}
+
+static void add_first_test(plag_document *document, const platelag_finding *finding) {
+  const platelag_next_test *test = &finding->next_test[0];
   plag_document_say(document, test->test);
   if (isfinite(test->minutes) && test->minutes > 0) {
     plag_document_say(document, " (about ");
@@ -179,10 +251,12 @@ static void add_first_test(plag_document *document, const platelag_next_test *te
     plag_document_say(document, " min)");
   }
   add_drafted(document, PLAG_BLOCK_POINT, "");
-  for (int k = 0; k < PLATELAG_FAMILY_COUNT; k++)
-    if (test->expect[k] != NULL)
+  platelag_family order[PLATELAG_FAMILY_COUNT];
+  rank(finding, order);
+  for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
+    if (is_open(finding, order, i) && test->expect[order[i]] != NULL)
       (void)plag_document_add(document, PLAG_BLOCK_MORE, PLAG_TONE_PLAIN,
-                              plag_words_family((platelag_family)k), test->expect[k]);
+                              plag_words_family(order[i]), test->expect[order[i]]);
   if (test->caution != NULL && test->caution[0] != '\0')
     (void)plag_document_add(document, PLAG_BLOCK_MORE, PLAG_TONE_PLAIN, "CAUTION", test->caution);
 }
@@ -191,7 +265,7 @@ void plag_compose_next_tests(plag_document *document, const platelag_finding *fi
   if (finding->next_test_count == 0)
     return;
   add_heading(document, "Next test");
-  add_first_test(document, &finding->next_test[0]);
+  add_first_test(document, finding);
   for (size_t i = 1; i < finding->next_test_count && i < MOST_TESTS; i++)
     (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "or",
                             finding->next_test[i].test);

@@ -26,7 +26,16 @@ static int decimals_for(double value) {
 }
 
 void plag_document_say_figure(plag_document *document, double value) {
-  plag_text_add_number(&document->draft, value, isfinite(value) ? decimals_for(value) : 0);
+  const int decimals = isfinite(value) ? decimals_for(value) : 0;
+  plag_text *draft = &document->draft;
+  plag_text_add_number(draft, value, decimals);
+  if (decimals == 0 || draft->failed)
+    return;
+  while (draft->bytes[draft->length - 1] == '0')
+    draft->length--;
+  if (draft->bytes[draft->length - 1] == '.')
+    draft->length--;
+  draft->bytes[draft->length] = '\0';
 }
 
 void plag_document_say_count(plag_document *document, size_t count, const char *word) {

@@ -18,7 +18,8 @@ typedef enum plag_block_kind {
   PLAG_BLOCK_POINT,     /* label, or "": one of a list; text */
   PLAG_BLOCK_MORE,      /* label, or ""; text: belongs to the point above */
   PLAG_BLOCK_SHARE,     /* label, share of 1 */
-  PLAG_BLOCK_TABLE,     /* begins a table; its cells are the head */
+  PLAG_BLOCK_TABLE,     /* begins a table; label: its heading, over the first column; its cells are
+                           the head of the columns; none at all: no head */
   PLAG_BLOCK_ROW        /* a row of the table above */
 } plag_block_kind;
 
@@ -51,7 +52,7 @@ typedef struct plag_document {
 /* Sentences are drafted piece by piece, then taken. */
 void plag_document_say(plag_document *document, const char *text);
 void plag_document_say_number(plag_document *document, double value, int decimals);
-/* With three significant digits, whole numbers as such. */
+/* With three significant digits, without zeros at the end. */
 void plag_document_say_figure(plag_document *document, double value);
 /* A number of things, "3 openings": the plural is the word with an s. */
 void plag_document_say_count(plag_document *document, size_t count, const char *word);

@@ -118,9 +118,10 @@ static size_t add_shares(sheet *page, size_t first) {
 
 /* Each column as wide as its widest cell; while they do not fit, the widest gives way. */
 static void fit_columns(const sheet *page, size_t first, size_t end, size_t *column) {
-  const int count = page->document->block[first].cell_count;
+  int count = 0;
   for (size_t i = first; i < end; i++) {
     const plag_block *row = &page->document->block[i];
+    count = row->cell_count > count ? row->cell_count : count;
     for (int k = 0; k < row->cell_count; k++)
       if (width_of(row->cell[k]) > column[k])
         column[k] = width_of(row->cell[k]);
@@ -175,6 +176,43 @@ static void add_row(sheet *page, const plag_block *row, const size_t *column, un
   }
 }
 
+/* A blank line sets off what follows, but for the first of the page. */
+static void add_gap(sheet *page) {
+  if (page->out.length > 0)
+    plag_text_add_char(&page->out, '\n');
+}
+
+static void add_heading(sheet *page, const char *label) {
+  add_gap(page);
+  add_emphasised(page, PLAG_TONE_PLAIN, label);
+  plag_text_add_char(&page->out, '\n');
+}
+
+/* The heading of a table and the head of its columns, in one line where the first column, which
+ * then has no head of its own, leaves room. */
+static void add_head(sheet *page, const plag_block *head, const size_t *column) {
+  const size_t width = width_of(head->label);
+  const bool joined =
+      width > 0 && head->cell_count > 0 && width <= INDENT + column[0] && head->cell[0][0] == '\0';
+  if (!joined) {
+    if (width > 0)
+      add_heading(page, head->label);
+    if (head->cell_count > 0)
+      add_row(page, head, column, head->right);
+    return;
+  }
+  add_gap(page);
+  add_emphasised(page, PLAG_TONE_PLAIN, head->label);
+  plag_wrap_add_blanks(&page->out, INDENT + column[0] - width);
+  for (int k = 1; k < head->cell_count; k++) {
+    plag_wrap_add_blanks(&page->out, GAP);
+    add_cell(page, head->cell[k], strlen(head->cell[k]), column[k], (head->right >> k & 1U) != 0,
+             k + 1 == head->cell_count);
+  }
+  trim_line(&page->out);
+  plag_text_add_char(&page->out, '\n');
+}
+
 /* A table from its head at `first`. Returns how many blocks it has. */
 static size_t add_table(sheet *page, size_t first) {
   const plag_document *document = page->document;
@@ -183,7 +221,8 @@ static size_t add_table(sheet *page, size_t first) {
     end++;
   size_t column[PLAG_TABLE_CELLS] = {0};
   fit_columns(page, first, end, column);
-  for (size_t i = first; i < end; i++) {
+  add_head(page, &document->block[first], column);
+  for (size_t i = first + 1; i < end; i++) {
     const plag_block *row = &document->block[i];
     plag_text_add(&page->out, row->tone != PLAG_TONE_PLAIN ? emphasis(page, row->tone) : "");
     add_row(page, row, column, document->block[first].right);
@@ -198,15 +237,11 @@ static size_t add_block(sheet *page, size_t at) {
   const plag_block *block = &page->document->block[at];
   switch (block->kind) {
   case PLAG_BLOCK_VERDICT:
-    if (at > 0)
-      plag_text_add_char(&page->out, '\n');
+    add_gap(page);
     add_verdict(page, block);
     return 1;
   case PLAG_BLOCK_HEADING:
-    if (at > 0)
-      plag_text_add_char(&page->out, '\n');
-    add_emphasised(page, PLAG_TONE_PLAIN, block->label);
-    plag_text_add_char(&page->out, '\n');
+    add_heading(page, block->label);
     return 1;
   case PLAG_BLOCK_PARAGRAPH:
     plag_wrap_add_blanks(&page->out, INDENT);

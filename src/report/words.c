@@ -2,6 +2,7 @@
 #include "report/words.h"
 
 #include <math.h>
+#include <string.h>
 
 const char *plag_words_finding(platelag_finding_kind kind) {
   static const char *const words[PLATELAG_FINDING_COUNT] = {
@@ -35,10 +36,10 @@ const char *plag_words_meaning(platelag_finding_kind kind) {
 
 const char *plag_words_family(platelag_family family) {
   static const char *const words[PLATELAG_FAMILY_COUNT + 1] = {
-      [PLATELAG_FAMILY_FREE] = "nothing",
+      [PLATELAG_FAMILY_FREE] = "no fault",
       [PLATELAG_FAMILY_MECHANICAL] = "plates or shaft",
       [PLATELAG_FAMILY_SENSOR_CIRCUIT] = "sensor or wiring",
-      [PLATELAG_FAMILY_DRIVE] = "actuator or its supply",
+      [PLATELAG_FAMILY_DRIVE] = "actuator or supply",
       [PLATELAG_FAMILY_UNDECIDED] = "undecided"};
   return words[family];
 }
@@ -55,7 +56,7 @@ const char *plag_words_check(platelag_check_kind kind) {
 const char *plag_words_result(platelag_check result) {
   static const char *const words[] = {[PLATELAG_CHECK_PASSED] = "passed",
                                       [PLATELAG_CHECK_FAILED] = "FAILED",
-                                      [PLATELAG_CHECK_NOT_EVALUABLE] = "cannot be judged"};
+                                      [PLATELAG_CHECK_NOT_EVALUABLE] = "cannot tell"};
   return words[result];
 }
 
@@ -76,6 +77,14 @@ const char *plag_words_repair(platelag_repair repair) {
       [PLATELAG_REPAIR_WORSE] = "worse than before",
       [PLATELAG_REPAIR_CANNOT_TELL] = "cannot tell: the captures do not allow the comparison"};
   return words[repair];
+}
+
+bool plag_words_has_plain_unit(const char *unit) {
+  static const char *const statistical[] = {"nats", "t"};
+  for (size_t i = 0; i < sizeof statistical / sizeof statistical[0]; i++)
+    if (strcmp(unit, statistical[i]) == 0)
+      return false;
+  return true;
 }
 
 /* The bands of Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773-795, from memory: twice the
@@ -106,7 +115,7 @@ void plag_words_say_value(plag_document *document, const platelag_estimate *esti
     plag_document_say_number(document, estimate->low, decimals);
     break;
   case PLATELAG_KNOWN_BRACKET:
-    plag_document_say(document, "between");
+    plag_document_say(document, isfinite(estimate->high) ? "between" : "at least");
     break;
   }
 }
@@ -116,9 +125,10 @@ void plag_words_say_interval(plag_document *document, const platelag_estimate *e
   if (estimate->known != PLATELAG_KNOWN_VALUE && estimate->known != PLATELAG_KNOWN_BRACKET)
     return;
   const bool from = isfinite(estimate->low), to = isfinite(estimate->high);
+  const bool bracket = estimate->known == PLATELAG_KNOWN_BRACKET;
   if (from) {
     plag_document_say_number(document, estimate->low, decimals);
-    plag_document_say(document, to ? " to " : " or more");
+    plag_document_say(document, to ? bracket ? " and " : " to " : bracket ? "" : " or more");
   } else {
     plag_document_say(document, to ? "up to " : "not known");
   }

@@ -12,12 +12,15 @@
 const char *plag_words_finding(platelag_finding_kind kind);
 /* What the finding means, for the case that the judgement gives no sentence. */
 const char *plag_words_meaning(platelag_finding_kind kind);
-/* "plates or shaft (mechanical)". */
+/* "plates or shaft". */
 const char *plag_words_family(platelag_family family);
 const char *plag_words_check(platelag_check_kind kind);
 const char *plag_words_result(platelag_check result);
 const char *plag_words_condition(platelag_condition condition);
 const char *plag_words_repair(platelag_repair repair);
+/* Whether a figure in this unit tells a mechanic something; log odds and test statistics do not,
+ * and their weight says as much in words. */
+bool plag_words_has_plain_unit(const char *unit);
 /* "strong", from the natural log of a Bayes factor. */
 const char *plag_words_weight(double weight);
 
