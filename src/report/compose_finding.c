@@ -190,7 +190,7 @@ static void rank(const platelag_finding *finding, platelag_family *order) {
 }
 
 void plag_compose_reasons(plag_document *document, const platelag_finding *finding) {
-  platelag_family order[PLATELAG_FAMILY_COUNT];
+  platelag_family order[PLATELAG_FAMILY_COUNT] = {PLATELAG_FAMILY_FREE};
   rank(finding, order);
   const bool open = finding->family == PLATELAG_FAMILY_UNDECIDED;
   if (!open) {
@@ -251,7 +251,7 @@ static void add_first_test(plag_document *document, const platelag_finding *find
     plag_document_say(document, " min)");
   }
   add_drafted(document, PLAG_BLOCK_POINT, "");
-  platelag_family order[PLATELAG_FAMILY_COUNT];
+  platelag_family order[PLATELAG_FAMILY_COUNT] = {PLATELAG_FAMILY_FREE};
   rank(finding, order);
   for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
     if (is_open(finding, order, i) && test->expect[order[i]] != NULL)
