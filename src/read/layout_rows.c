@@ -94,13 +94,21 @@ static size_t first_data(const plag_layout_search *s) {
   return s->row_count;
 }
 
-/* The same, unless the header comes soon behind it: then it was a preamble as wide as the table. */
+/* The same, unless the header comes behind it: then it was a preamble that looks like data. It does
+ * so soon, or every row before it holds fewer values than the data. */
 static size_t find_data(const plag_layout_search *s) {
   const size_t found = first_data(s);
-  for (size_t i = found + 1; i + 1 < s->row_count && i <= found + LATE_HEADER_ROWS; i++) {
-    const bool header = is_header(s, i) && s->row[i].texts + 1 >= s->score.width;
-    if (header && plag_layout_is_data(s, i + 1) && (found == 0 || !is_repeated(s, found - 1, i)))
+  const bool headed =
+      found > 0 && is_header(s, found - 1) && s->row[found - 1].count >= s->score.width;
+  size_t most = 0;
+  for (size_t i = found; i + 1 < s->row_count; i++) {
+    const bool header = i > found && is_header(s, i) && s->row[i].texts + 1 >= s->score.width;
+    const bool poorer = !headed && most < s->row[i + 1].values;
+    if (header && (poorer || i <= found + LATE_HEADER_ROWS) && plag_layout_is_data(s, i + 1) &&
+        (found == 0 || !is_repeated(s, found - 1, i)))
       return i + 1;
+    if (s->row[i].values > most)
+      most = s->row[i].values;
   }
   return found;
 }
