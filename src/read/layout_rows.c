@@ -53,7 +53,8 @@ platelag_status plag_layout_look_at_rows(plag_layout_search *s, platelag_error *
   while (s->row_count < MOST_ROWS && data_rows < ENOUGH_DATA_ROWS &&
          plag_split_next(&splitter, s->cells, &row)) {
     s->row[s->row_count++] = look_at(&row, at, s->score.decimal);
-    data_rows = plag_layout_is_data(s, s->row_count - 1) ? data_rows + 1 : 0;
+    const bool whole = s->row[s->row_count - 1].count >= s->score.width;
+    data_rows = whole && plag_layout_is_data(s, s->row_count - 1) ? data_rows + 1 : 0;
     at = splitter.at;
   }
   return PLATELAG_OK;
