@@ -5,7 +5,10 @@
 #include <stdlib.h>
 
 #include "core/error.h"
+#include "model/held.h"
+#include "model/loop.h"
 #include "model/parts.h"
+#include "model/steps.h"
 #include "model/workspace.h"
 
 struct plag_fit_store {
@@ -53,13 +56,33 @@ static platelag_status fit_without_held(plag_model *model, platelag_error *error
   return model->fit->held_count == 0 ? PLATELAG_OK : plag_response_fit(model, true, error);
 }
 
-/* Void readings first, since nothing else may see them; the response before held intervals, which
- * are what free plates would not have done, and again without them. */
+static platelag_status finish_steps(plag_model *model, platelag_error *error) {
+  (void)error;
+  plag_steps_finish(model);
+  return PLATELAG_OK;
+}
+
+/* Void readings first, since nothing else may see them; whether the loop is closed before held
+ * intervals, which are told otherwise there; the response before them too, for they are what free
+ * plates would not have done, and again without them. Friction needs to know where the plates went.
+ */
 static const part parts[] = {
-    prepare,        plag_modes_find_void, plag_steps_measure,
-    fit_all,        plag_held_find,       fit_without_held,
-    plag_held_find, plag_friction_fit,    plag_travel_measure,
-    plag_loop_look, plag_warm_up_compare, plag_auxiliary_compare,
+    prepare,
+    plag_modes_find_void,
+    plag_steps_measure,
+    fit_all,
+    plag_loop_look,
+    plag_held_find,
+    fit_without_held,
+    plag_loop_look,
+    plag_held_find,
+    plag_loop_measure_effort,
+    plag_spans_list,
+    plag_travel_measure,
+    plag_friction_fit,
+    finish_steps,
+    plag_warm_up_compare,
+    plag_auxiliary_compare,
 };
 
 static platelag_status run_parts(plag_model *model, platelag_error *error) {

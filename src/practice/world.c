@@ -106,8 +106,10 @@ static void watch_valve(plag_world *world, plag_world_valve *valve, double now_s
   plag_held_truth *held = &valve->open_held;
   if (held->pull_pct == 0)
     *held = (plag_held_truth){.from_s = now_s, .place = place};
-  if (fabs(pull_pct) > fabs(held->pull_pct)) {
-    held->pull_pct = pull_pct;
+  /* What the plates withstand is the lesser: a step asks at once, drive and spring follow. */
+  const double withstood_pct = copysign(fmin(fabs(pull_pct), fabs(torque_pct)), pull_pct);
+  if (fabs(withstood_pct) > fabs(held->pull_pct)) {
+    held->pull_pct = withstood_pct;
     held->command_pct = asked_pct;
     held->at_stop = leans_on_deposit(&valve->plant.parts, place, pull_pct);
   }
