@@ -9,7 +9,7 @@
 
 #include "model/windows.h"
 
-#define PLAG_ONSET_DELAYS 40
+#define PLAG_ONSET_DELAYS 24
 #define PLAG_ONSET_CELLS  400
 
 /* Dead times for which the likelihood is wanted. */

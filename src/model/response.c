@@ -106,12 +106,11 @@ static bool map_from_windows(plag_model *model, const plag_windows *windows) {
 }
 
 /* Steps that stand alone say most where there are enough of them each way. */
-static bool steps_suffice(const plag_windows *windows, const plag_response *response) {
+static bool steps_suffice(const plag_windows *windows) {
   size_t count[2] = {0, 0};
   for (size_t k = 0; k < windows->count; k++)
     count[windows->window[k].opening ? 1 : 0]++;
-  return response->convergence == PLATELAG_CONVERGED && count[0] >= LEAST_STEPS &&
-         count[1] >= LEAST_STEPS;
+  return count[0] >= LEAST_STEPS && count[1] >= LEAST_STEPS;
 }
 
 /* From whole stretches of the record; true when that settled, the map with it. */
@@ -135,6 +134,33 @@ static platelag_status fit_record(plag_model *model, bool without_held, plag_res
   return PLATELAG_OK;
 }
 
+static bool same_windows(const plag_windows *one, const plag_windows *other) {
+  bool same = one->count == other->count;
+  for (size_t i = 0; same && i < one->count; i++) {
+    const plag_window *a = &one->window[i];
+    const plag_window *b = &other->window[i];
+    same = a->count == b->count && a->width_s == b->width_s && a->command_from == b->command_from &&
+           a->command_to == b->command_to && a->before.mean_pct == b->before.mean_pct &&
+           a->after.mean_pct == b->after.mean_pct;
+  }
+  return same;
+}
+
+/* Whether the fit rests on windows and held intervals lie in none of them, so that the fit with all
+ * samples stands. */
+static platelag_status look_for_held(plag_model *model, bool *untouched, platelag_error *error) {
+  const size_t mark = plag_workspace_mark(model->workspace);
+  plag_windows all;
+  plag_windows without;
+  platelag_status status = plag_windows_build(model, false, &all, error);
+  if (status == PLATELAG_OK)
+    status = plag_windows_build(model, true, &without, error);
+  if (status == PLATELAG_OK)
+    *untouched = steps_suffice(&all) && same_windows(&all, &without);
+  plag_workspace_release(model->workspace, mark);
+  return status;
+}
+
 static platelag_status fit_response(plag_model *model, bool without_held, platelag_error *error) {
   plag_windows windows;
   plag_response response = {.dead_time = plag_estimate_nothing()};
@@ -145,7 +171,7 @@ static platelag_status fit_response(plag_model *model, bool without_held, platel
   if (status != PLATELAG_OK)
     return status;
   plag_response_from_steps(model->trace, &windows, &response);
-  if (!steps_suffice(&windows, &response))
+  if (response.convergence != PLATELAG_CONVERGED || !steps_suffice(&windows))
     status = fit_record(model, without_held, &response, &has_map, error);
   if (status != PLATELAG_OK)
     return status;
@@ -159,9 +185,14 @@ platelag_status plag_response_fit(plag_model *model, bool without_held, platelag
   const platelag_trace *trace = model->trace;
   platelag_status status = PLATELAG_OK;
   const size_t mark = plag_workspace_mark(model->workspace);
-  forget(model->fit);
-  if (trace->command_kind != PLATELAG_COMMAND_ABSENT && trace->change_count > 0 &&
-      model->valid_count >= LEAST_SAMPLES)
+  const bool may_fit = trace->command_kind != PLATELAG_COMMAND_ABSENT && trace->change_count > 0 &&
+                       model->valid_count >= LEAST_SAMPLES;
+  bool stands = false;
+  if (may_fit && without_held)
+    status = look_for_held(model, &stands, error);
+  if (!stands)
+    forget(model->fit);
+  if (status == PLATELAG_OK && may_fit && !stands)
     status = fit_response(model, without_held, error);
   plag_workspace_release(model->workspace, mark);
   if (status == PLATELAG_OK)
