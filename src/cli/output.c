@@ -48,13 +48,27 @@ int cli_output_close(cli_output *output, int status) {
   return PLATELAG_ERROR_IO;
 }
 
-/* Replaces what could steer a terminal: control characters, and those of U+0080 to U+009F, which
- * UTF-8 writes as 0xC2 and a byte below 0xA0. */
+/* How many bytes at `at` could steer a terminal or turn the writing direction, so that a name shows
+ * as another: control characters, those of U+0080 to U+009F (0xC2 and a byte below 0xA0 in UTF-8),
+ * and U+061C, U+200E to U+200F, U+2028 to U+202E, U+2066 to U+2069. 0: none. */
+static size_t harmful_bytes(const unsigned char *at) {
+  if (at[0] < 0x20 || at[0] == 0x7f)
+    return 1;
+  if ((at[0] == 0xc2 && at[1] >= 0x80 && at[1] < 0xa0) || (at[0] == 0xd8 && at[1] == 0x9c))
+    return 2;
+  if (at[0] == 0xe2 && at[1] == 0x80 &&
+      (at[2] == 0x8e || at[2] == 0x8f || (at[2] >= 0xa8 && at[2] <= 0xae)))
+    return 3;
+  return at[0] == 0xe2 && at[1] == 0x81 && at[2] >= 0xa6 && at[2] <= 0xa9 ? 3 : 0;
+}
+
 static void make_harmless(char *text) {
-  for (unsigned char *at = (unsigned char *)text; *at != '\0'; at++) {
-    const bool second = at != (unsigned char *)text && at[-1] == 0xc2 && *at >= 0x80 && *at < 0xa0;
-    if (*at < 0x20 || *at == 0x7f || second)
-      *at = '?';
+  unsigned char *at = (unsigned char *)text;
+  while (*at != '\0') {
+    const size_t bytes = harmful_bytes(at);
+    for (size_t i = 0; i < bytes; i++)
+      at[i] = '?';
+    at += bytes > 0 ? bytes : 1;
   }
 }
 
@@ -72,7 +86,8 @@ int cli_usage(const char *command, const char *format, ...) {
   (void)vsnprintf(text, sizeof text, format, arguments);
   va_end(arguments);
   make_harmless(text);
-  (void)fprintf(stderr, "%s: %s\nTry '%s --help' for how to call it.\n", command, text, command);
+  (void)fprintf(stderr, "%s: %s\nTry `%s --help' or `%s --usage' for more information.\n", command,
+                text, command, command); /* as argp words it */
   return PLATELAG_ERROR_USAGE;
 }
 

@@ -191,6 +191,9 @@ static platelag_status write_report(const arguments *given, const platelag_revie
                                     cli_output *output, platelag_error *error) {
   if (given->json)
     return platelag_report_write_json(review, &output->sink, error);
+  /* Where nothing was read, the messages on standard error say all. */
+  if (review->case_count == 0)
+    return PLATELAG_OK;
   const platelag_report_options look = cli_report_options(given->color);
   return platelag_report_write_text(review, &look, &output->sink, error);
 }
