@@ -54,24 +54,21 @@ static bool part_name(plag_arena *arena, plag_cell name, plag_cell unit, plag_co
   return head->unit != NULL && head->name != NULL;
 }
 
-static plag_column *add_channel(plag_collector *collector, plag_cell name, plag_cell unit,
-                                platelag_error *error) {
-  if (collector->column_count == PLAG_MOST_CHANNELS) {
-    (void)plag_error_set(error, PLATELAG_ERROR_INPUT, collector->file, 0,
-                         collector->shape.name_column + 1,
-                         "more than %d names of channels; expected a channel's name in this column",
-                         (int)PLAG_MOST_CHANNELS);
-    return NULL;
-  }
+static platelag_status add_channel(plag_collector *collector, plag_cell name, plag_cell unit,
+                                   platelag_error *error) {
+  if (collector->column_count == PLAG_MOST_CHANNELS)
+    return plag_error_set(
+        error, PLATELAG_ERROR_INPUT, collector->file, 0, collector->shape.name_column + 1,
+        "more than %d names of channels; expected a channel's name in this column",
+        (int)PLAG_MOST_CHANNELS);
   void *grown = collector->column;
   plag_column_head head;
   if (!plag_array_reserve(&grown, &collector->column_capacity, collector->column_count + 1,
-                          sizeof *collector->column) ||
-      !part_name(&collector->arena, name, unit, &head)) {
-    (void)plag_error_memory(error, "the channels");
-    return NULL;
-  }
+                          sizeof *collector->column))
+    return plag_error_memory(error, "the channels");
   collector->column = grown;
+  if (!part_name(&collector->arena, name, unit, &head))
+    return plag_error_memory(error, "the channels");
   plag_column *column = &collector->column[collector->column_count];
   plag_column_begin(column, &head, (int)collector->column_count, collector->notation, NULL);
   plag_roles_recognise(column, collector->options->spec);
@@ -79,18 +76,17 @@ static plag_column *add_channel(plag_collector *collector, plag_cell name, plag_
   column->kept =
       !collector->options->keep_none && plag_roles_keep(collector->column, collector->column_count,
                                                         collector->column_count - 1, false);
-  return column;
+  return PLATELAG_OK;
 }
 
-plag_column *plag_channel_of(plag_collector *collector, plag_cell name, plag_cell unit,
-                             platelag_error *error) {
+platelag_status plag_channel_of(plag_collector *collector, plag_cell name, plag_cell unit,
+                                plag_column **out, platelag_error *error) {
+  *out = NULL;
   plag_channel_index *index = collector->index;
   if (index == NULL) {
     collector->index = index = calloc(1, sizeof *index);
-    if (index == NULL) {
-      (void)plag_error_memory(error, "the channels");
-      return NULL;
-    }
+    if (index == NULL)
+      return plag_error_memory(error, "the channels");
   }
   uint32_t found = index->after[index->last];
   if (found >= collector->column_count || !is_named(&collector->column[found], name)) {
@@ -98,15 +94,17 @@ plag_column *plag_channel_of(plag_collector *collector, plag_cell name, plag_cel
     while (index->slot[slot] != 0 && !is_named(&collector->column[index->slot[slot] - 1], name))
       slot = (slot + 1) % SLOTS;
     if (index->slot[slot] == 0) {
-      if (add_channel(collector, name, unit, error) == NULL)
-        return NULL;
+      const platelag_status status = add_channel(collector, name, unit, error);
+      if (status != PLATELAG_OK)
+        return status;
       index->slot[slot] = (uint32_t)collector->column_count;
     }
     found = index->slot[slot] - 1;
     index->after[index->last] = found;
   }
   index->last = found;
-  return &collector->column[found];
+  *out = &collector->column[found];
+  return PLATELAG_OK;
 }
 
 void plag_channel_index_destroy(struct plag_channel_index *index) {

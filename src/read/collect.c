@@ -337,13 +337,14 @@ static platelag_status take_long(plag_collector *c, const plag_row *row, int64_t
     count_row(&c->timeless, row);
     return PLATELAG_OK;
   }
-  plag_column *column = plag_channel_of(c, name, plag_row_cell(row, c->shape.unit_column), error);
-  if (column == NULL)
-    return PLATELAG_ERROR_INPUT;
+  const plag_cell unit = plag_row_cell(row, c->shape.unit_column);
+  plag_column *column = NULL;
+  const platelag_status status = plag_channel_of(c, name, unit, &column, error);
+  if (status != PLATELAG_OK)
+    return status;
   const plag_cell cell = plag_row_cell(row, c->shape.value_column);
   if (column->match.role == PLATELAG_ROLE_STORED_CODE)
     take_codes(c, cell);
-  const plag_cell unit = plag_row_cell(row, c->shape.unit_column);
   if (!keep_sample(column, ns, plag_column_take_in(column, cell, unit, row->line)))
     return plag_error_memory(error, "the samples");
   return PLATELAG_OK;

@@ -73,10 +73,10 @@ platelag_status plag_collect_end(plag_collector *collector, platelag_error *erro
 
 void plag_collect_clear(plag_collector *collector);
 
-/* A new channel of long form, or the one that is there; NULL with `*error` set where there are too
+/* A new channel of long form, or the one that is there, valid until the next call; refuses too
  * many. Only collect.c and channel_index.c. */
-plag_column *plag_channel_of(plag_collector *collector, plag_cell name, plag_cell unit,
-                             platelag_error *error);
+platelag_status plag_channel_of(plag_collector *collector, plag_cell name, plag_cell unit,
+                                plag_column **out, platelag_error *error);
 void plag_channel_index_destroy(struct plag_channel_index *index);
 
 #endif

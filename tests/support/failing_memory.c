@@ -2,6 +2,7 @@
 #include "support/failing_memory.h"
 
 static size_t left;
+static size_t seen;
 static bool failed;
 
 void *__real_malloc(size_t size);
@@ -13,7 +14,12 @@ void *__wrap_realloc(void *memory, size_t size);
 
 void plag_test_fail_allocation(size_t nth) {
   left = nth;
+  seen = 0;
   failed = false;
+}
+
+size_t plag_test_allocation_count(void) {
+  return seen;
 }
 
 bool plag_test_allocation_failed(void) {
@@ -21,6 +27,7 @@ bool plag_test_allocation_failed(void) {
 }
 
 static bool fails_now(void) {
+  seen++;
   if (left == 0 || --left > 0)
     return false;
   failed = true;

@@ -12,6 +12,9 @@
 /* The `nth` allocation from now on (from 1) fails, once; 0: none. */
 void plag_test_fail_allocation(size_t nth);
 
+/* How many allocations there were since. */
+size_t plag_test_allocation_count(void);
+
 /* Whether that allocation was reached and did fail. */
 bool plag_test_allocation_failed(void);
 
