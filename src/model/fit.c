@@ -74,6 +74,7 @@ static const part parts[] = {
     plag_loop_look,
     plag_held_find,
     fit_without_held,
+    plag_scores_slewing,
     plag_loop_look,
     plag_held_find,
     plag_loop_measure_effort,

@@ -140,15 +140,28 @@ static double normal_between(double from, double to) {
   return low > 0.0 ? 0.5 * (erfc(low) - erfc(high)) : 0.5 * (erfc(-high) - erfc(-low));
 }
 
+/* The last exponential taken: the end of one cell is the beginning of the next. */
+typedef struct height {
+  double cost, value;
+} height;
+
+static double height_at(height *last, double best, double cost) {
+  if (cost != last->cost)
+    *last = (height){cost, exp(best - cost)};
+  return last->value;
+}
+
 /* Integral of exp(best - cost) over the cell. Inside one, the cost is a parabola of h. */
-static double mass_of(const cell *one, const sums *s, double tau_s, double variance, double best) {
+static double mass_of(const cell *one, const sums *s, double tau_s, double variance, double best,
+                      height *end) {
   if (one->best - best > NEGLIGIBLE)
     return 0.0;
   if (greater(one->cost_from, one->cost_to) - one->best < 0.7 || !(s->ee[one->piece] > 0.0)) {
     const double middle =
         squares_at(s, one->piece, 0.5 * (one->h_from + one->h_to)) / (2.0 * variance);
-    return one->width_s *
-           (exp(best - one->cost_from) + 4.0 * exp(best - middle) + exp(best - one->cost_to)) / 6.0;
+    const double from = height_at(end, best, one->cost_from);
+    const double to = height_at(end, best, one->cost_to);
+    return one->width_s * (from + 4.0 * exp(best - middle) + to) / 6.0;
   }
   const double ee = s->ee[one->piece];
   const double peak = s->re[one->piece] / ee;
@@ -160,9 +173,9 @@ static double mass_of(const cell *one, const sums *s, double tau_s, double varia
   const double share = normal_between((one->h_from - peak) / sd, (one->h_to - peak) / sd);
   if (share <= 0.0)
     return 0.0;
-  const double height =
+  const double top =
       best - least < 600.0 ? share * exp(best - least) : exp(best - least + log(share));
-  return tau_s / fabs(at) * sd * sqrt(2.0 * M_PI) * height;
+  return tau_s / fabs(at) * sd * sqrt(2.0 * M_PI) * top;
 }
 
 /* The misfit that chance may leave. */
@@ -189,10 +202,11 @@ static void add_marginals(const plag_window *w, const sums *s, double tau_s, dou
   const double room = room_for(w);
   double cumulated[PLAG_ONSET_CELLS + 1];
   cumulated[0] = 0.0;
+  height end = {INFINITY, 0.0};
   for (size_t g = 1; g < a->grid; g++) {
     cumulated[g] = cumulated[g - 1];
     for (size_t i = c->end_of[g - 1]; i < c->end_of[g]; i++)
-      cumulated[g] += mass_of(&c->cell[i], s, tau_s, variance, c->best);
+      cumulated[g] += mass_of(&c->cell[i], s, tau_s, variance, c->best, &end);
   }
   for (size_t i = 0; i < delays->count; i++) {
     const double delay_s = plag_delay_at(delays, i);

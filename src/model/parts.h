@@ -13,11 +13,12 @@ typedef struct plag_model {
   const platelag_trace *trace;
   const platelag_valve_spec *spec;
   platelag_workspace *workspace;
-  plag_arena *arena;   /* the fit's; what the fit lends is taken from here */
-  platelag_fit *fit;   /* being filled */
-  unsigned char *mode; /* platelag_mode a sample */
-  double noise_pct;    /* sd of one valid reading, % of travel, at least quantum / sqrt(12) */
-  size_t valid_count;  /* samples whose mode is not void */
+  plag_arena *arena;       /* the fit's; what the fit lends is taken from here */
+  platelag_fit *fit;       /* being filled */
+  unsigned char *mode;     /* platelag_mode a sample */
+  double noise_pct;        /* sd of one valid reading, % of travel, at least quantum / sqrt(12) */
+  size_t valid_count;      /* samples whose mode is not void */
+  double largest_move_pct; /* of what the command asks for, by the response's map */
 } plag_model;
 
 /* 1 modes.c, signal.c: rails, erratic, frozen; noise; the signal's figures. Sets mode (void ones
@@ -27,9 +28,12 @@ platelag_status plag_modes_find_void(plag_model *model, platelag_error *error);
 /* 2 steps.c: which changes are steps that a ruler can measure; fit->step without rest errors. */
 platelag_status plag_steps_measure(plag_model *model, platelag_error *error);
 
-/* 3 response.c: static map, dead time, tau each way, intervals; scores constant, prompt, free,
- * slewing. fit->lag, fit->map_*. Samples of held spans are left out when `without_held`. */
+/* 3 response.c: static map, dead time, tau each way, intervals; scores constant, prompt, free.
+ * fit->lag, fit->map_*. Samples of held spans are left out when `without_held`. */
 platelag_status plag_response_fit(plag_model *model, bool without_held, platelag_error *error);
+
+/* And the slewing alternative, on the samples of the last response; score slewing, the speed. */
+platelag_status plag_scores_slewing(plag_model *model, platelag_error *error);
 
 /* 4 held.c: held intervals and at-stop samples, given the response; mode, fit->held, profile. */
 platelag_status plag_held_find(plag_model *model, platelag_error *error);

@@ -19,7 +19,7 @@
  * normal equations, exactly 4. */
 #define LEVEL_LEVERAGE 4.0
 
-static const size_t STEPS_AT_STAGE[STAGES] = {6, 8, 12, 30, 30, 30, 30};
+static const size_t STEPS_AT_STAGE[STAGES] = {6, 8, 12, 20, 20, 20, 20};
 
 typedef struct surface {
   plag_delays delays;

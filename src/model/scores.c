@@ -171,7 +171,7 @@ platelag_status plag_scores_set(plag_model *model, bool without_held, platelag_e
   tally constant = {0};
   tally prompt = {0};
   tally free_course = {0};
-  const double move_pct = tally_plain(model, without_held, &constant, &prompt, &free_course);
+  model->largest_move_pct = tally_plain(model, without_held, &constant, &prompt, &free_course);
   const bool moved = free_course.count > 0.0;
   const double correlation = correlation_of(&free_course);
   const double samples = moved ? free_course.count : constant.count;
@@ -182,7 +182,13 @@ platelag_status plag_scores_set(plag_model *model, bool without_held, platelag_e
   fit->prompt = score_of(mean_squares(&prompt, least), moved ? effective : 0.0, knots + 1);
   fit->free = score_of(mean_squares(&free_course, least), moved ? effective : 0.0, knots + 4);
   fit->slewing = (platelag_score){.convergence = PLATELAG_NO_DATA, .log_likelihood = NAN};
-  if (moved && fit->free.convergence == PLATELAG_CONVERGED && move_pct > 0.0)
-    score_slewing(model, without_held, move_pct, effective);
+  return PLATELAG_OK;
+}
+
+platelag_status plag_scores_slewing(plag_model *model, platelag_error *error) {
+  (void)error;
+  const platelag_score *free_course = &model->fit->free;
+  if (free_course->convergence == PLATELAG_CONVERGED && model->largest_move_pct > 0.0)
+    score_slewing(model, true, model->largest_move_pct, free_course->samples);
   return PLATELAG_OK;
 }
