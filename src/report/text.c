@@ -97,6 +97,7 @@ static size_t add_shares(sheet *page, size_t first) {
     plag_text_add(&page->out, block->label);
     plag_wrap_add_blanks(&page->out, widest - width_of(block->label) + GAP);
     const char *text = percent(block->share, &number);
+    page->out.failed = page->out.failed || number.failed;
     plag_wrap_add_blanks(&page->out, strlen(text) < 5 ? 5 - strlen(text) : 0);
     plag_text_add(&page->out, text);
     plag_text_add(&page->out, "  ");
@@ -111,7 +112,6 @@ static size_t add_shares(sheet *page, size_t first) {
       plag_text_add_char(&page->out, '.');
     plag_text_add_char(&page->out, '\n');
   }
-  page->out.failed = page->out.failed || number.failed;
   plag_text_clear(&number);
   return end - first;
 }
