@@ -27,13 +27,17 @@ static double mixed(double log_density, double log_background) {
 }
 
 double plag_density_proportion(double value, plag_proportion expected) {
+  return plag_density_proportion_by(value, expected, PLAG_DENSITY_BACKGROUND);
+}
+
+double plag_density_proportion_by(double value, plag_proportion expected, double share) {
   if (!(expected.strength > 0))
     return 0;
   /* A Beta density runs to infinity at the ends; a share is not known better than to 0.2 %. */
   const double x = fmin(fmax(value, 0.002), 0.998);
   const double a = expected.mean * expected.strength;
   const double b = (1.0 - expected.mean) * expected.strength;
-  return mixed((a - 1.0) * log(x) + (b - 1.0) * log1p(-x) - log_beta(a, b), 0);
+  return mixed_by((a - 1.0) * log(x) + (b - 1.0) * log1p(-x) - log_beta(a, b), 0, share);
 }
 
 static double log_gamma_poisson(double count, double mean, double shape) {
@@ -103,7 +107,7 @@ double plag_density_side(double above, double ratio, double healthy, double most
   case PLAG_SIDE_EITHER:
     break;
   }
-  return log(flat);
+  return log(0.5 * (1.0 - above) * below_density + 0.5 * flat);
 }
 
 double plag_density_normal_below(double z) {

@@ -42,6 +42,8 @@ typedef struct plag_chance {
 typedef enum plag_side { PLAG_SIDE_EITHER, PLAG_SIDE_BELOW, PLAG_SIDE_ABOVE } plag_side;
 
 double plag_density_proportion(double value, plag_proportion expected);
+/* The same with `share` as that of the background. */
+double plag_density_proportion_by(double value, plag_proportion expected, double share);
 /* `share` is that of the background, in place of PLAG_DENSITY_BACKGROUND. */
 double plag_density_count(double count, double exposure, plag_rate expected, double share);
 

@@ -48,8 +48,8 @@ static platelag_evidence row_of(const plag_facts *facts, const plag_posterior *p
   if (told->unit[0] == '%' &&
       (feature == PLAG_FEATURE_HIGH_SHARE || feature == PLAG_FEATURE_LOW_SHARE ||
        feature == PLAG_FEATURE_MOVED || feature == PLAG_FEATURE_FROZEN_SHARE ||
-       feature == PLAG_FEATURE_SAG || feature == PLAG_FEATURE_WARM ||
-       feature == PLAG_FEATURE_VOID_MOVING))
+       feature == PLAG_FEATURE_SAG || feature == PLAG_FEATURE_REFERENCE_DIPS ||
+       feature == PLAG_FEATURE_WARM || feature == PLAG_FEATURE_VOID_MOVING))
     row.value *= 100;
   return row;
 }

@@ -8,11 +8,12 @@ void plag_expectation_healthy(plag_expectation *expected) {
       .high_dither = -1,
       .dropouts = {0.01, 0.5},
       .frozen_share = {0.01, 50},
-      .noise = {-0.5, 0.3},     /* 0.3 % of travel, a factor of 2 either way */
+      .noise = {-0.5, 0.33},    /* 0.3 % of travel, a factor of 2 either way */
       .jump_direction = {9, 1}, /* methods, section 4: plates jump where they are pulled */
       .jump_unasked = {1, 9},
       .void_moving = {0, 0},
       .sag = {0.05, 8},
+      .reference_dips = {0.001, 300},
       .moved = {0.85, 6},
       .at_rest = 0.4, /* plates jam where they stand most of the time */
       .still_dither = 0.7,

@@ -12,6 +12,7 @@
 typedef enum plag_stops {
   PLAG_STOPS_ANYWHERE,
   PLAG_STOPS_RIGHT,
+  PLAG_STOPS_HALTED,       /* right, or anywhere that plates come to a halt */
   PLAG_STOPS_ONE_SHORT,    /* either end inward by the limit or more */
   PLAG_STOPS_DRIVEN_SHORT, /* the end that the drive pulls to */
   PLAG_STOPS_OFFSET,       /* both off the same way beyond the tolerance */
@@ -32,6 +33,7 @@ typedef struct plag_expectation {
   double void_place_sd_pct;
   plag_proportion void_moving;
   plag_proportion sag;
+  plag_proportion reference_dips; /* share of the record with the reference down */
   plag_proportion moved;
   double at_rest; /* chance that plates which do not move stand at the spring's rest */
   double still_dither;

@@ -18,6 +18,21 @@
 /* Above this much a driver's current is a current, A. */
 #define CURRENT_FLOWS_A 0.05
 #define HELD_PLACES     64
+/* A reference below this share of its middle is down; readings looked at, and needed. */
+#define DIP_SHARE    0.96
+#define DIPS_SAMPLED 2048
+#define DIPS_LEAST   20
+/* Held this near to where the plates end short counts as standing there, % of travel. */
+#define AT_END_PCT 4.0
+/* A command change of this share of its span asks for a move that cannot be overlooked. */
+#define LARGE_STEP 0.2
+/* So many of them tell whether anything moves at all, and below this share nothing does. */
+#define STEPS_LEAST    8
+#define ANSWERED_LEAST 0.06
+/* A duty beyond this asks for a full stop (a judgement): drives saturate before their end. */
+#define FULL_DUTY_PCT 85.0
+/* A desired position this near to a stop asks for it, % of travel. */
+#define DESIRED_NEAR_PCT 10.0
 
 static void set(plag_facts *facts, plag_feature feature, double value, double limit, double count) {
   facts->fact[feature] = (plag_fact){true, value, limit, count};
@@ -26,7 +41,8 @@ static void set(plag_facts *facts, plag_feature feature, double value, double li
 static double share_above(double low, double high, double limit) {
   if (!(high > low))
     return low > limit ? 1.0 : 0.0;
-  return fmin(fmax((high - limit) / (high - low), 0.0), 1.0);
+  /* What is only bounded may as well lie well below the bound as near to it. */
+  return fmin(fmax((high - limit) / (high - low), 0.0), 0.5);
 }
 
 double plag_facts_above(const platelag_estimate *estimate, double limit) {
@@ -106,7 +122,38 @@ static void take_chance(plag_facts *facts, plag_feature feature, size_t k, size_
   set(facts, feature, floor((double)k * scale + 0.5), NAN, floor((double)n * scale + 0.5));
 }
 
-static void take_signal(plag_facts *facts, const platelag_fit *fit) {
+/* How far clean plates get between two samples of the position, half a full move at most. */
+static double way_a_sample_pct(const platelag_fit *fit, const platelag_trace *trace) {
+  const platelag_estimate *slower = plag_facts_slower(&fit->lag);
+  const double t63_s = slower == NULL ? NAN : central(slower);
+  if (!(t63_s > 0))
+    return 25;
+  return fmin(50 * trace->position_refresh_s / t63_s, 35);
+}
+
+/* Share of a channel's readings that are below 96 % of its middle. */
+static double dips_of(const platelag_channel *channel) {
+  double value[DIPS_SAMPLED];
+  size_t count = 0;
+  const size_t stride = channel->count / DIPS_SAMPLED + 1;
+  for (size_t i = 0; i < channel->count; i += stride)
+    if (isfinite(channel->value[i]))
+      value[count++] = channel->value[i];
+  const double limit = DIP_SHARE * plag_median(value, count);
+  size_t low = 0;
+  for (size_t i = 0; i < count; i++)
+    low += value[i] < limit;
+  return count < DIPS_LEAST ? NAN : (double)low / (double)count;
+}
+
+static void take_reference(plag_facts *facts, const platelag_trace *trace) {
+  const platelag_channel *reference = trace->auxiliary[PLATELAG_ROLE_SENSOR_REFERENCE];
+  const double dips = reference == NULL ? NAN : dips_of(reference);
+  if (isfinite(dips))
+    set(facts, PLAG_FEATURE_REFERENCE_DIPS, dips, NAN, 0);
+}
+
+static void take_signal(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
   const platelag_signal *signal = &fit->signal;
   if (facts->commanded)
     set(facts, PLAG_FEATURE_FROZEN_SHARE, frozen_share(fit), NAN, 0);
@@ -121,7 +168,8 @@ static void take_signal(plag_facts *facts, const platelag_fit *fit) {
   if (signal->void_count < 3)
     return;
   if (isfinite(signal->void_travel_spread_pct))
-    set(facts, PLAG_FEATURE_VOID_PLACE, signal->void_travel_spread_pct, NAN, 0);
+    set(facts, PLAG_FEATURE_VOID_PLACE, signal->void_travel_spread_pct, NAN,
+        way_a_sample_pct(fit, trace));
   if (isfinite(signal->moving_share))
     set(facts, PLAG_FEATURE_VOID_MOVING, signal->moving_share, NAN, 0);
   const double sag =
@@ -135,18 +183,66 @@ static double travel_span(const platelag_fit *fit) {
   return isfinite(valid) ? valid : fit->coverage.position_span_pct;
 }
 
+/* Travel that a desired position asks for. */
+static double desired_pct(const platelag_trace *trace, double command) {
+  const platelag_unit unit = trace->command->unit;
+  if (unit == PLATELAG_UNIT_PERCENT && trace->level_unit != PLATELAG_LEVEL_PCT_REFERENCE)
+    return command;
+  if (unit == PLATELAG_UNIT_VOLT && trace->level_unit == PLATELAG_LEVEL_PCT_REFERENCE)
+    return platelag_trace_travel_pct(trace, command / trace->volts_per_level);
+  return platelag_trace_travel_pct(trace, command);
+}
+
+/* The travel asked for between the lowest and the highest command, %. */
+static double asked_span_pct(const platelag_fit *fit, const platelag_trace *trace) {
+  if (trace->command_kind != PLATELAG_COMMAND_DESIRED)
+    return fmin(fit->coverage.command_span_pct, 100);
+  const double span =
+      fabs(desired_pct(trace, trace->command_highest) - desired_pct(trace, trace->command_lowest));
+  return fmin(fmax(span, PLAG_STILL_SPAN_PCT), 100);
+}
+
+/* Share of the large command steps after which anything moved; NaN where there were too few. A
+ * record that shows a single move, the one by which a signal freezes or plates jam for good, is
+ * still. */
+static double answered_share(const platelag_fit *fit, const platelag_trace *trace) {
+  const double large = LARGE_STEP * (trace->command_highest - trace->command_lowest);
+  size_t answered = 0;
+  size_t dead = 0;
+  for (size_t i = 0; i < fit->step_count; i++) {
+    const platelag_step *step = &fit->step[i];
+    if (fabs(step->command_to - step->command_from) < large)
+      continue;
+    dead += step->end == PLATELAG_STEP_NO_MOVE;
+    answered += step->end == PLATELAG_STEP_SETTLED || step->end == PLATELAG_STEP_INTERRUPTED ||
+                step->end == PLATELAG_STEP_STUCK;
+  }
+  return dead + answered < STEPS_LEAST ? NAN : (double)answered / (double)(dead + answered);
+}
+
 static double noise(const platelag_fit *fit) {
   return isfinite(fit->signal.noise_pct) ? fit->signal.noise_pct : NOISE_ASSUMED_PCT;
 }
 
 static void take_moved(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
-  const platelag_coverage *coverage = &fit->coverage;
   facts->commanded = trace->command_kind != PLATELAG_COMMAND_ABSENT &&
-                     coverage->command_span_pct >= PLAG_STILL_SPAN_PCT;
-  const double clear = fmax(travel_span(fit) - 4.0 * noise(fit), 0);
-  facts->moved = clear > MOVED_LEAST_PCT;
+                     fit->coverage.command_span_pct >= PLAG_STILL_SPAN_PCT;
+  facts->controlled = trace->command_kind == PLATELAG_COMMAND_DESIRED;
+  double share = fmax(travel_span(fit) - 4.0 * noise(fit), 0) / 100.0;
+  facts->moved = share * 100.0 > MOVED_LEAST_PCT;
+  if (facts->commanded)
+    share = fmin(share * 100.0 / asked_span_pct(fit, trace), 1);
+  const double answered = answered_share(fit, trace);
+  if (facts->commanded && answered < ANSWERED_LEAST) {
+    facts->moved = false;
+    share = fmin(share, answered);
+  }
+  if (facts->commanded && frozen_share(fit) > 0.5) {
+    facts->moved = false;
+    share = 0;
+  }
   if (facts->commanded && !facts->railed)
-    set(facts, PLAG_FEATURE_MOVED, fmin(clear / fmin(coverage->command_span_pct, 100), 1), NAN, 0);
+    set(facts, PLAG_FEATURE_MOVED, share, NAN, 0);
 }
 
 static void take_still(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
@@ -155,15 +251,47 @@ static void take_still(plag_facts *facts, const platelag_fit *fit, const platela
   const double middle = 0.5 * (fit->travel.lowest_pct + fit->travel.highest_pct);
   if (trace->scale == PLATELAG_SCALE_SPEC && isfinite(middle))
     set(facts, PLAG_FEATURE_REST_GAP, fmin(fabs(middle), fabs(100 - middle)), NAN, 0);
+  const bool exact = fit->signal.repeat_share > 0.99 || frozen_share(fit) > 0.5;
   if (isfinite(fit->signal.repeat_share))
-    set(facts, PLAG_FEATURE_STILL_DITHER, fit->signal.repeat_share > 0.99 ? 0 : noise(fit), NAN, 0);
+    set(facts, PLAG_FEATURE_STILL_DITHER, exact ? 0 : noise(fit), NAN, 0);
 }
 
-static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag_valve_spec *spec) {
+/* The pull by the desired position itself: a fitted map is bent where the controller is slow. */
+static double pull_pct(const platelag_fit *fit, const platelag_trace *trace,
+                       const platelag_held *held) {
+  if (trace->command_kind != PLATELAG_COMMAND_DESIRED)
+    return fabs(held->pull_pct);
+  double command = held->command_pct <= fit->map_low_pct ? trace->command_lowest : NAN;
+  for (size_t k = 1; k < fit->map_knots && isnan(command); k++) {
+    const double from = fit->map_pct[k - 1];
+    const double to = fit->map_pct[k];
+    if (held->command_pct <= to && to > from)
+      command = fit->map_command[k - 1] + (held->command_pct - from) / (to - from) *
+                                              (fit->map_command[k] - fit->map_command[k - 1]);
+  }
+  if (isnan(command))
+    return fabs(held->pull_pct);
+  return fmin(fabs(desired_pct(trace, command) - held->position_pct), fabs(held->pull_pct));
+}
+
+/* Plates that stand where they always end, short of their stop, are stopped there and not held. */
+static bool stands_at_short_end(const plag_facts *facts, const platelag_fit *fit,
+                                double position_pct) {
+  const bool closed = facts->closed_error_pct >= facts->short_limit_pct &&
+                      position_pct <= fit->travel.rest_closed_pct + AT_END_PCT;
+  const bool open = -facts->open_error_pct >= facts->short_limit_pct &&
+                    position_pct >= fit->travel.rest_open_pct - AT_END_PCT;
+  return closed || open;
+}
+
+static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace,
+                      const platelag_valve_spec *spec) {
   double place[HELD_PLACES];
   size_t places = 0;
   for (size_t i = 0; i < fit->held_count; i++) {
-    if (fabs(fit->held[i].pull_pct) < spec->stick_band_limit_pct)
+    if (pull_pct(fit, trace, &fit->held[i]) < spec->stick_band_limit_pct)
+      continue;
+    if (stands_at_short_end(facts, fit, fit->held[i].position_pct))
       continue;
     facts->held_beyond++;
     if (places < HELD_PLACES)
@@ -210,11 +338,35 @@ static void take_lag(plag_facts *facts, const platelag_fit *fit, const platelag_
   }
 }
 
+/* What the plates miss at one end, % of travel; NaN where that end was not asked for. */
+static double end_error_pct(const platelag_fit *fit, const platelag_trace *trace, bool open) {
+  const platelag_travel *travel = &fit->travel;
+  const double rest = open ? travel->rest_open_pct : travel->rest_closed_pct;
+  const double stop = open ? 100 : 0;
+  if (open ? !travel->open_asked : !travel->closed_asked)
+    return NAN;
+  const double command = open == fit->map_rising ? trace->command_highest : trace->command_lowest;
+  if (trace->command_kind == PLATELAG_COMMAND_DESIRED) {
+    const double asked = fmin(fmax(desired_pct(trace, command), 0), 100);
+    return fabs(asked - stop) <= DESIRED_NEAR_PCT ? rest - asked : NAN;
+  }
+  const bool percent = trace->command->unit == PLATELAG_UNIT_PERCENT;
+  if (trace->command_kind == PLATELAG_COMMAND_DUTY && percent) {
+    const bool high = open == fit->map_rising;
+    const bool full = high ? command >= FULL_DUTY_PCT : command <= 100 - FULL_DUTY_PCT;
+    if (!full)
+      return NAN;
+  }
+  return rest - stop;
+}
+
 static void take_stops(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace,
                        const platelag_valve_spec *spec) {
-  const platelag_travel *travel = &fit->travel;
-  facts->closed_error_pct = travel->closed_asked ? travel->rest_closed_pct : NAN;
-  facts->open_error_pct = travel->open_asked ? travel->rest_open_pct - 100 : NAN;
+  facts->closed_error_pct = facts->open_error_pct = NAN;
+  if (trace->command != NULL) {
+    facts->closed_error_pct = end_error_pct(fit, trace, false);
+    facts->open_error_pct = end_error_pct(fit, trace, true);
+  }
   facts->short_limit_pct = spec->short_travel_limit_pct;
   const double span = fabs(trace->open_level - trace->closed_level);
   /* Where volts are hidden the plates are taken to use half of the sensor's range. */
@@ -222,7 +374,7 @@ static void take_stops(plag_facts *facts, const platelag_fit *fit, const platela
                          (isfinite(trace->volts_per_level) ? span * fabs(trace->volts_per_level)
                                                            : 0.5 * trace->reference_v);
   facts->span_ratio = trace->closed_level / trace->open_level;
-  if (trace->scale != PLATELAG_SCALE_SPEC || !isfinite(facts->closed_error_pct) ||
+  if (trace->scale != PLATELAG_SCALE_SPEC || !facts->moved || !isfinite(facts->closed_error_pct) ||
       !isfinite(facts->open_error_pct) || fit->loop.closed)
     return;
   const double furthest = fabs(facts->closed_error_pct) > fabs(facts->open_error_pct)
@@ -267,17 +419,16 @@ void plag_facts_take(const platelag_fit *fit, const platelag_trace *trace,
   *facts = (plag_facts){0};
   take_rails(facts, &fit->signal, spec);
   take_moved(facts, fit, trace);
-  take_signal(facts, fit);
+  take_signal(facts, fit, trace);
+  take_reference(facts, trace);
   take_still(facts, fit, trace);
   take_auxiliary(facts, fit);
   if (facts->railed)
     return;
   take_stops(facts, fit, trace, spec);
-  if (!facts->commanded)
+  if (!facts->commanded || !facts->moved)
     return;
   take_description(facts, fit);
-  if (!facts->moved)
-    return;
-  take_held(facts, fit, spec);
+  take_held(facts, fit, trace, spec);
   take_lag(facts, fit, spec);
 }

@@ -22,6 +22,7 @@ typedef enum plag_feature {
   PLAG_FEATURE_VOID_PLACE,
   PLAG_FEATURE_VOID_MOVING,
   PLAG_FEATURE_SAG,
+  PLAG_FEATURE_REFERENCE_DIPS,
   /* the movement */
   PLAG_FEATURE_MOVED,
   PLAG_FEATURE_REST_GAP,
@@ -66,11 +67,12 @@ typedef struct plag_facts {
   plag_fact fact[PLAG_FEATURE_COUNT];
 
   /* what several features and the gate share */
-  bool commanded;     /* the command moved by at least the span that `still` asks for */
-  bool moved;         /* the position moved beyond its noise */
-  bool railed;        /* most of the record is past a limit */
-  double t63_above;   /* probability that the slower t63 is above its limit */
-  double stick_above; /* the same of the stick band */
+  bool commanded;   /* the command moved by at least the span that `still` asks for */
+  bool moved;       /* the position moved beyond its noise */
+  bool controlled;  /* the command is a desired position: the controller makes up for what is off */
+  bool railed;      /* most of the record is past a limit */
+  double t63_above; /* probability that the slower t63 is above its limit */
+  double stick_above;                      /* the same of the stick band */
   double closed_error_pct, open_error_pct; /* settled level less the stop; % of travel */
   double tolerance_pct;                    /* the spec's tolerance in % of travel */
   double short_limit_pct;                  /* of the spec */

@@ -20,10 +20,12 @@ static double exposure(facts_in facts, plag_feature feature) {
 }
 
 static double high_share(facts_in f, expected_in e) {
-  return plag_density_proportion(value(f, PLAG_FEATURE_HIGH_SHARE), e->high_share);
+  return plag_density_proportion_by(value(f, PLAG_FEATURE_HIGH_SHARE), e->high_share,
+                                    PLAG_DENSITY_BACKGROUND_LIMIT);
 }
 static double low_share(facts_in f, expected_in e) {
-  return plag_density_proportion(value(f, PLAG_FEATURE_LOW_SHARE), e->low_share);
+  return plag_density_proportion_by(value(f, PLAG_FEATURE_LOW_SHARE), e->low_share,
+                                    PLAG_DENSITY_BACKGROUND_LIMIT);
 }
 static double high_level(facts_in f, expected_in e) {
   return plag_density_level(value(f, PLAG_FEATURE_HIGH_LEVEL), HIGH_LEVEL_RANGE_PCT,
@@ -32,9 +34,12 @@ static double high_level(facts_in f, expected_in e) {
 static double high_dither(facts_in f, expected_in e) {
   return plag_density_yes(value(f, PLAG_FEATURE_HIGH_DITHER) > 0, e->high_dither);
 }
+/* Readings that are there and back are rarely made by anything but a bad contact. */
+#define DROPOUT_BACKGROUND 0.002
+
 static double dropouts(facts_in f, expected_in e) {
   return plag_density_count(value(f, PLAG_FEATURE_DROPOUTS), exposure(f, PLAG_FEATURE_DROPOUTS),
-                            e->dropouts, PLAG_DENSITY_BACKGROUND);
+                            e->dropouts, DROPOUT_BACKGROUND);
 }
 static double frozen_share(facts_in f, expected_in e) {
   return plag_density_proportion(value(f, PLAG_FEATURE_FROZEN_SHARE), e->frozen_share);
@@ -61,6 +66,10 @@ static double void_moving(facts_in f, expected_in e) {
 static double sag(facts_in f, expected_in e) {
   return plag_density_proportion(value(f, PLAG_FEATURE_SAG), e->sag);
 }
+static double reference_dips(facts_in f, expected_in e) {
+  return plag_density_proportion_by(value(f, PLAG_FEATURE_REFERENCE_DIPS), e->reference_dips,
+                                    PLAG_DENSITY_BACKGROUND_LIMIT);
+}
 static double moved(facts_in f, expected_in e) {
   return plag_density_proportion(value(f, PLAG_FEATURE_MOVED), e->moved);
 }
@@ -78,7 +87,7 @@ static double still_dither(facts_in f, expected_in e) {
 }
 /* False held intervals are rare by design (one in ten hours of free driving), so a record of many
  * is seldom all wrong. */
-#define HELD_BACKGROUND 0.002
+#define HELD_BACKGROUND 0.0005
 
 static double held(facts_in f, expected_in e) {
   return plag_density_count(f->held_beyond, exposure(f, PLAG_FEATURE_HELD), e->held,
@@ -116,7 +125,7 @@ static double stick_band(facts_in f, expected_in e) {
  * (a judgement, no source). */
 #define STOP_SD_PCT 4.0
 /* How sharply a limit on a settled end divides, % of travel. */
-#define EDGE_SD_PCT 2.0
+#define EDGE_SD_PCT 0.8
 
 static double normal(double x, double sd) {
   return exp(-0.5 * x * x / (sd * sd)) / (sd * 2.50662827463100050242);
@@ -148,10 +157,18 @@ static double stops_density(facts_in f, plag_stops stops) {
   case PLAG_STOPS_DRIVEN_SHORT:
     return f->fact[PLAG_FEATURE_STOPS].count < 0 ? one_short(f, closed, open)
                                                  : one_short(f, -open, closed);
+  case PLAG_STOPS_HALTED:
+    return 0.85 * stops_density(f, PLAG_STOPS_RIGHT) + 0.15 * 1e-4;
   case PLAG_STOPS_OFFSET:
+    /* A controller moves the plates until the reading fits, so a shifted reading shows only at the
+     * stop where it runs out of travel. */
+    if (f->controlled)
+      return stops_density(f, PLAG_STOPS_ONE_SHORT);
     return 0.5 * (between(middle, tolerance, 80) + between(middle, -80, -tolerance)) *
            normal(apart, STOP_SD_PCT);
   case PLAG_STOPS_SCALED: {
+    if (f->controlled)
+      return stops_density(f, PLAG_STOPS_ONE_SHORT);
     const double miss = closed - f->span_ratio * open;
     return 0.5 * (between(open, f->short_limit_pct, 80) + between(open, -80, -f->short_limit_pct)) *
            normal(miss, STOP_SD_PCT);
@@ -256,6 +273,8 @@ static const plag_feature_row row[PLAG_FEATURE_COUNT] = {
                                   "% of lost readings", void_moving},
     [PLAG_FEATURE_SAG] = {"lost readings with the supply or reference down", "% of lost readings",
                           sag},
+    [PLAG_FEATURE_REFERENCE_DIPS] = {"time with the sensor reference down", "% of the record",
+                                     reference_dips},
     [PLAG_FEATURE_MOVED] = {"movement seen of the movement commanded", "%", moved},
     [PLAG_FEATURE_REST_GAP] = {"distance from the spring's rest while nothing moves", "% of travel",
                                rest_gap},

@@ -7,7 +7,7 @@
  * A judgement, no source: close to half are healthy, carbon leads the faults, wiring follows. They
  * add up to 1 (a test holds them to it). */
 static const plag_hypothesis_row row[] = {
-    {&plag_hypothesis_free, 0.420},
+    {&plag_hypothesis_free, 0.402},
     {&plag_hypothesis_friction, 0.100},
     {&plag_hypothesis_ridge, 0.080},
     {&plag_hypothesis_slow, 0.050},
@@ -17,15 +17,16 @@ static const plag_hypothesis_row row[] = {
     {&plag_hypothesis_no_drive, 0.035},
     {&plag_hypothesis_weak_drive, 0.015},
     {&plag_hypothesis_weak_drive_short, 0.010},
-    {&plag_hypothesis_open_or_shorted, 0.045},
+    {&plag_hypothesis_open_or_shorted, 0.040},
     {&plag_hypothesis_shorted_low, 0.025},
     {&plag_hypothesis_frozen_signal, 0.010},
     {&plag_hypothesis_freezing_signal, 0.005},
     {&plag_hypothesis_dropouts, 0.030},
     {&plag_hypothesis_worn_spot, 0.020},
-    {&plag_hypothesis_noisy_signal, 0.010},
-    {&plag_hypothesis_shift, 0.015},
-    {&plag_hypothesis_scaled_span, 0.010},
+    {&plag_hypothesis_sagging_reference, 0.008},
+    {&plag_hypothesis_noisy_signal, 0.015},
+    {&plag_hypothesis_shift, 0.020},
+    {&plag_hypothesis_scaled_span, 0.015},
 };
 
 size_t plag_hypothesis_count(void) {

@@ -40,6 +40,7 @@ extern const plag_hypothesis plag_hypothesis_frozen_signal;
 extern const plag_hypothesis plag_hypothesis_freezing_signal;
 extern const plag_hypothesis plag_hypothesis_dropouts;
 extern const plag_hypothesis plag_hypothesis_worn_spot;
+extern const plag_hypothesis plag_hypothesis_sagging_reference;
 extern const plag_hypothesis plag_hypothesis_noisy_signal;
 extern const plag_hypothesis plag_hypothesis_shift;
 extern const plag_hypothesis plag_hypothesis_scaled_span;

@@ -12,7 +12,7 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->held = (plag_rate){0.02, 0.5};
   expected->sweep_smooth = 0.5;
   expected->meter_ground_bad = (plag_proportion){0.3, 2};
-  expected->noise = (plag_level){0.6, 0.35}; /* 4 % of travel, a factor of 2 either way */
+  expected->noise = (plag_level){0.7, 0.35}; /* 5 % of travel, a factor of 2 either way */
   expected->still_dither = 0.98;
 }
 

@@ -14,9 +14,9 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->description = PLAG_DESCRIPTION_FRICTION;
   expected->effort_pct = 25;
   expected->warm = (plag_level){0.15, 0.3};
-  expected->moved = (plag_proportion){0.7, 4};
+  expected->moved = (plag_proportion){0.8, 4};
   expected->dropouts = (plag_rate){0.1, 0.4};
-  expected->stops = PLAG_STOPS_ANYWHERE;
+  expected->stops = PLAG_STOPS_HALTED;
 }
 
 const plag_hypothesis plag_hypothesis_ridge = {

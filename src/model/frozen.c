@@ -13,6 +13,7 @@
 #define ASKED_PCT      10.0 /* the target must have moved this far meanwhile */
 #define LEAST_EVIDENCE 14.0 /* -ln of the chance of so many repeats */
 #define LEAST_PAIRS    50   /* to know how likely a repeat is */
+#define FLAT_PCT       10.0 /* a map that spans less says nothing of what was asked */
 
 /* Equal readings in a row, and what was asked meanwhile. */
 typedef struct run {
@@ -59,6 +60,17 @@ static void mark_unlikely(plag_model *model, const run *found, tally *seen) {
       model->mode[i] = PLATELAG_MODE_FROZEN;
 }
 
+/* What is asked for where the guessed map is flat, as a signal that froze early makes it: the
+ * command's own share of its span. */
+static double asked_pct(const platelag_trace *trace, const plag_guess *guess, double command) {
+  const double low = plag_guess_travel_pct(guess, trace->command_lowest);
+  const double high = plag_guess_travel_pct(guess, trace->command_highest);
+  const double span = trace->command_highest - trace->command_lowest;
+  if (fabs(high - low) >= FLAT_PCT || !(span > 0.0))
+    return plag_guess_travel_pct(guess, command);
+  return 100.0 * (command - trace->command_lowest) / span;
+}
+
 static void each_run(plag_model *model, size_t index, const plag_guess *guess, take_run take,
                      tally *seen) {
   const platelag_trace *trace = model->trace;
@@ -66,7 +78,7 @@ static void each_run(plag_model *model, size_t index, const plag_guess *guess, t
   const size_t end = segment->first_sample + segment->sample_count;
   plag_changes changes;
   plag_changes_begin(&changes, trace, index, 0.0, true);
-  double target_pct = plag_guess_travel_pct(guess, segment->command_at_start);
+  double target_pct = asked_pct(trace, guess, segment->command_at_start);
   run open = {segment->first_sample, segment->first_sample, target_pct, target_pct};
   for (size_t i = segment->first_sample; i < end; i++) {
     if (trace->level[i] != trace->level[open.first]) {
@@ -75,7 +87,7 @@ static void each_run(plag_model *model, size_t index, const plag_guess *guess, t
       open = (run){i, i, target_pct, target_pct};
     }
     for (; changes.at_ns <= trace->time_ns[i]; plag_changes_advance(&changes)) {
-      target_pct = plag_guess_travel_pct(guess, changes.change.to);
+      target_pct = asked_pct(trace, guess, changes.change.to);
       open.asked_low_pct = fmin(open.asked_low_pct, target_pct);
       open.asked_high_pct = fmax(open.asked_high_pct, target_pct);
     }
@@ -86,8 +98,6 @@ static void each_run(plag_model *model, size_t index, const plag_guess *guess, t
 }
 
 void plag_frozen_mark(plag_model *model, const plag_guess *guess) {
-  if (guess->knots < 2)
-    return;
   tally seen = {0};
   for (size_t s = 0; s < model->trace->segment_count; s++)
     each_run(model, s, guess, count_repeats, &seen);

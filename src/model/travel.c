@@ -13,7 +13,7 @@
 #define VISIT_BINS    20
 #define VISIT_SAMPLES 2
 #define ASKED_S       1.0  /* a command at its end for so long was time enough */
-#define END_SHARE     0.02 /* of the command's span */
+#define END_SHARE     0.05 /* of the command's span */
 
 /* Readings kept evenly, more thinly the more there are. */
 typedef struct kept {

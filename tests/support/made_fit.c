@@ -12,6 +12,9 @@ static platelag_score score(double log_likelihood, int parameters) {
   return (platelag_score){PLATELAG_CONVERGED, log_likelihood, parameters, 1.3, 2300};
 }
 
+static const platelag_channel command_channel = {
+    .name = "Runner duty", .unit_text = "%", .unit = PLATELAG_UNIT_PERCENT};
+
 static void describe_channels(plag_test_record *record) {
   record->spec = (platelag_valve_spec){.closed_v = 1.20,
                                        .open_v = 3.75,
@@ -28,6 +31,7 @@ static void describe_channels(plag_test_record *record) {
                                    .bank = 1,
                                    .condition = PLATELAG_CONDITION_ROAD,
                                    .command_kind = PLATELAG_COMMAND_DUTY,
+                                   .command = &command_channel,
                                    .command_lowest = 4.7,
                                    .command_highest = 91.8,
                                    .change_count = 143,
