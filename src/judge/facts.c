@@ -163,8 +163,11 @@ static void take_signal(plag_facts *facts, const platelag_fit *fit, const platel
       fit->coverage.recorded_s / 60.0);
   if (signal->noise_pct > 0 && facts->moved)
     set(facts, PLAG_FEATURE_NOISE, fmax(signal->noise_pct, 0.02), NAN, 0);
-  take_chance(facts, PLAG_FEATURE_JUMP_DIRECTION, signal->jumps_towards, signal->jumps);
-  take_chance(facts, PLAG_FEATURE_JUMP_UNASKED, signal->jumps_command_still, signal->jumps);
+  /* A controller's command moves all the time, and away from where it was asked a moment ago. */
+  if (!facts->controlled) {
+    take_chance(facts, PLAG_FEATURE_JUMP_DIRECTION, signal->jumps_towards, signal->jumps);
+    take_chance(facts, PLAG_FEATURE_JUMP_UNASKED, signal->jumps_command_still, signal->jumps);
+  }
   if (signal->void_count < 3)
     return;
   if (isfinite(signal->void_travel_spread_pct))
@@ -227,6 +230,7 @@ static double noise(const platelag_fit *fit) {
 static void take_moved(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
   facts->commanded = trace->command_kind != PLATELAG_COMMAND_ABSENT &&
                      fit->coverage.command_span_pct >= PLAG_STILL_SPAN_PCT;
+  facts->two_level = trace->command_kind == PLATELAG_COMMAND_TWO_LEVEL;
   facts->controlled = trace->command_kind == PLATELAG_COMMAND_DESIRED;
   double share = fmax(travel_span(fit) - 4.0 * noise(fit), 0) / 100.0;
   facts->moved = share * 100.0 > MOVED_LEAST_PCT;
@@ -391,9 +395,14 @@ static double bic(const platelag_score *score) {
   return score->log_likelihood - 0.5 * (double)score->parameters * log(score->samples);
 }
 
-static void take_description(plag_facts *facts, const platelag_fit *fit) {
+static void take_description(plag_facts *facts, const platelag_fit *fit,
+                             const platelag_valve_spec *spec) {
   const double constant = bic(&fit->constant);
-  const double free_plates = fmax(bic(&fit->free), bic(&fit->slewing)); /* skips NaN */
+  double free_plates = fmax(bic(&fit->free), bic(&fit->slewing)); /* skips NaN */
+  /* Every shaft has a little friction: a stick band within its limit is that of free plates. */
+  if (fit->friction.stick_band_pct.known != PLATELAG_KNOWN_NOTHING &&
+      plag_facts_above(&fit->friction.stick_band_pct, spec->stick_band_limit_pct) < 0.3)
+    free_plates = fmax(free_plates, bic(&fit->friction_score));
   if (!isfinite(constant) || !isfinite(free_plates) || fit->loop.closed)
     return;
   const double friction = fmax(bic(&fit->friction_score), free_plates - 3.0);
@@ -428,7 +437,7 @@ void plag_facts_take(const platelag_fit *fit, const platelag_trace *trace,
   take_stops(facts, fit, trace, spec);
   if (!facts->commanded || !facts->moved)
     return;
-  take_description(facts, fit);
+  take_description(facts, fit, spec);
   take_held(facts, fit, trace, spec);
   take_lag(facts, fit, spec);
 }

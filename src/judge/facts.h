@@ -70,6 +70,7 @@ typedef struct plag_facts {
   bool commanded;   /* the command moved by at least the span that `still` asks for */
   bool moved;       /* the position moved beyond its noise */
   bool controlled;  /* the command is a desired position: the controller makes up for what is off */
+  bool two_level;   /* the command is on or off: full pulls only, which hide friction */
   bool railed;      /* most of the record is past a limit */
   double t63_above; /* probability that the slower t63 is above its limit */
   double stick_above;                      /* the same of the stick band */

@@ -4,14 +4,13 @@
 #include "judge/hypothesis.h"
 
 static void expect(const plag_facts *facts, plag_expectation *expected) {
-  (void)facts;
   plag_expectation_healthy(expected);
-  expected->held = (plag_rate){0.25, 0.7};
+  expected->held = facts->two_level ? (plag_rate){0.1, 0.5} : (plag_rate){0.25, 0.7};
   expected->held_place_sd_pct = 5;
   expected->stick_band = PLAG_SIDE_EITHER; /* away from the ridge the plates are free */
   expected->t63 = PLAG_SIDE_EITHER;
   expected->t63_ratio = (plag_level){0, 0.8};
-  expected->description = PLAG_DESCRIPTION_FRICTION;
+  expected->description = facts->two_level ? PLAG_DESCRIPTION_FREE : PLAG_DESCRIPTION_FRICTION;
   expected->effort_pct = 25;
   expected->warm = (plag_level){0.15, 0.3};
   expected->moved = (plag_proportion){0.8, 4};

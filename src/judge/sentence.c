@@ -50,10 +50,14 @@ static const char *lags(const matter *of) {
 
 static const char *free_plates(const matter *of) {
   const char *timed = lags(of);
+  const char *but = of->facts->two_level
+                        ? " An on/off command shows friction only where it stops a full pull."
+                        : "";
   if (timed == NULL || of->facts->fact[PLAG_FEATURE_T63].present)
-    return timed == NULL ? NULL
-                         : plag_words(of->arena, "The plates follow the command: #s.", timed);
-  return "The plates follow the command within the limits.";
+    return timed == NULL
+               ? NULL
+               : plag_words(of->arena, "The plates follow the command: #s.#s", timed, but);
+  return plag_words(of->arena, "The plates follow the command within the limits.#s", but);
 }
 
 static const char *slow(const matter *of) {
