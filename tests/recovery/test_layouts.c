@@ -141,58 +141,6 @@ static const struct loss {
     {"no_clock", 0.03, 2.0, true, false},       {"no_header", 0.001, 0.1, false, true},
 };
 
-/* How far `estimate` lies from `whole`, beyond its interval; what only one of them knows is as far
- * as can be. */
-static double distance(const platelag_estimate *estimate, const platelag_estimate *whole) {
-  const bool known = estimate->known != PLATELAG_KNOWN_NOTHING;
-  if (known != (whole->known != PLATELAG_KNOWN_NOTHING))
-    return INFINITY;
-  if (!known)
-    return 0.0;
-  const double value = estimate->known == PLATELAG_KNOWN_VALUE ? estimate->value : estimate->high;
-  const double low = isnan(whole->low) ? value : whole->low;
-  const double high = isnan(whole->high) ? value : whole->high;
-  return fmax(0.0, fmax(low - value, value - high));
-}
-
-/* Compares one valve; tells what is too far and returns how much that is. */
-static size_t compare_figures(const platelag_review_valve *valve,
-                              const platelag_review_valve *whole, const struct loss *loss,
-                              const platelag_practice_order *order) {
-  const platelag_fit *a = valve->fit;
-  const platelag_fit *b = whole->fit;
-  const struct {
-    const char *name;
-    double distance, tolerance;
-  } rows[] = {
-      {"finding", valve->finding->kind != whole->finding->kind, 0.0},
-      {"family", valve->finding->family != whole->finding->family, 0.0},
-      {"dead time", distance(&a->lag.dead_time_s, &b->lag.dead_time_s), loss->time_tolerance_s},
-      {"opening t63", distance(&a->lag.opening_t63_s, &b->lag.opening_t63_s),
-       loss->time_tolerance_s},
-      {"closing t63", distance(&a->lag.closing_t63_s, &b->lag.closing_t63_s),
-       loss->time_tolerance_s},
-      {"stick band", distance(&a->friction.stick_band_pct, &b->friction.stick_band_pct),
-       loss->travel_tolerance_pct},
-      {"slip jump", distance(&a->friction.slip_jump_pct, &b->friction.slip_jump_pct),
-       loss->travel_tolerance_pct},
-      {"lowest travel", fabs(a->travel.lowest_pct - b->travel.lowest_pct),
-       loss->travel_tolerance_pct},
-      {"highest travel", fabs(a->travel.highest_pct - b->travel.highest_pct),
-       loss->travel_tolerance_pct},
-  };
-  size_t far = 0;
-  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-    if (rows[i].distance <= rows[i].tolerance)
-      continue;
-    far++;
-    print_error("fault %s, seed %llu: %s, %s is %.4f away, at most %.4f was expected\n",
-                order->fault, (unsigned long long)order->seed, loss->layout, rows[i].name,
-                rows[i].distance, rows[i].tolerance);
-  }
-  return far;
-}
-
 static platelag_review *review_as(const platelag_practice_order *plain, const char *layout,
                                   const platelag_review_options *options,
                                   platelag_workspace *workspace) {
@@ -242,8 +190,10 @@ static void what_is_lost_is_lost_within_bounds(void **state) {
       platelag_review *review = review_as(order, loss->layout, &options, *state);
       assert_int_equal(review->capture[0].valve_count, whole->capture[0].valve_count);
       for (size_t v = 0; v < whole->capture[0].valve_count; v++)
-        far +=
-            compare_figures(&review->capture[0].valve[v], &whole->capture[0].valve[v], loss, order);
+        far += plag_test_compare_figures(&review->capture[0].valve[v], &whole->capture[0].valve[v],
+                                         (plag_test_closeness){loss->layout, order,
+                                                               loss->time_tolerance_s,
+                                                               loss->travel_tolerance_pct, false});
       platelag_review_destroy(review);
     }
     platelag_review_destroy(whole);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "support/made_review.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -98,4 +99,60 @@ bool plag_test_first_difference(const char *one, const char *other, char *first,
     other += other_length + (other[other_length] == '\n');
   }
   return false;
+}
+
+/* How far `estimate` lies from `whole`, beyond its interval; what only one of them knows is as far
+ * as can be. */
+static double distance(const platelag_estimate *estimate, const platelag_estimate *whole) {
+  const bool known = estimate->known != PLATELAG_KNOWN_NOTHING;
+  if (known != (whole->known != PLATELAG_KNOWN_NOTHING))
+    return INFINITY;
+  if (!known)
+    return 0.0;
+  const double value = estimate->known == PLATELAG_KNOWN_VALUE ? estimate->value : estimate->high;
+  const double low = isnan(whole->low) ? value : whole->low;
+  const double high = isnan(whole->high) ? value : whole->high;
+  return fmax(0.0, fmax(low - value, value - high));
+}
+
+static double apart(double one, double other) {
+  return isnan(one) && isnan(other) ? 0.0 : fabs(one - other);
+}
+
+size_t plag_test_compare_figures(const platelag_review_valve *valve,
+                                 const platelag_review_valve *whole, plag_test_closeness close) {
+  const platelag_fit *a = valve->fit;
+  const platelag_fit *b = whole->fit;
+  const platelag_estimate *opening = &b->lag.opening_t63_s;
+  const platelag_estimate *closing = &b->lag.closing_t63_s;
+  const double lowest_pct = close.turned ? 100.0 - b->travel.highest_pct : b->travel.lowest_pct;
+  const double highest_pct = close.turned ? 100.0 - b->travel.lowest_pct : b->travel.highest_pct;
+  const struct {
+    const char *name;
+    double distance, tolerance;
+  } rows[] = {
+      {"finding", valve->finding->kind != whole->finding->kind, 0.0},
+      {"family", valve->finding->family != whole->finding->family, 0.0},
+      {"dead time", distance(&a->lag.dead_time_s, &b->lag.dead_time_s), close.time_s},
+      {"opening t63", distance(&a->lag.opening_t63_s, close.turned ? closing : opening),
+       close.time_s},
+      {"closing t63", distance(&a->lag.closing_t63_s, close.turned ? opening : closing),
+       close.time_s},
+      {"stick band", distance(&a->friction.stick_band_pct, &b->friction.stick_band_pct),
+       close.travel_pct},
+      {"slip jump", distance(&a->friction.slip_jump_pct, &b->friction.slip_jump_pct),
+       close.travel_pct},
+      {"lowest travel", apart(a->travel.lowest_pct, lowest_pct), close.travel_pct},
+      {"highest travel", apart(a->travel.highest_pct, highest_pct), close.travel_pct},
+  };
+  size_t far = 0;
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    if (rows[i].distance <= rows[i].tolerance) /* false for NaN */
+      continue;
+    far++;
+    print_error("fault %s, seed %llu: %s, %s is %.4f away, at most %.4f was expected\n",
+                close.order->fault, (unsigned long long)close.order->seed, close.what, rows[i].name,
+                rows[i].distance, rows[i].tolerance);
+  }
+  return far;
 }

@@ -5,6 +5,7 @@
 #define PLATELAG_TESTS_MADE_REVIEW_H
 
 #include "core/text.h"
+#include "platelag/practice.h"
 #include "platelag/review.h"
 
 /* Reviews `size` bytes as one road capture. The caller destroys the review. */
@@ -22,5 +23,19 @@ void plag_test_review_tell(const platelag_review *review, plag_text *out);
  * Both are cut to `size` bytes. */
 bool plag_test_first_difference(const char *one, const char *other, char *first, char *second,
                                 size_t size);
+
+/* What is compared, and how near figures must be. */
+typedef struct plag_test_closeness {
+  const char *what; /* for messages, as is the order */
+  const platelag_practice_order *order;
+  double time_s;
+  double travel_pct;
+  bool turned; /* what opens in one closes in the other */
+} plag_test_closeness;
+
+/* Compares finding, family and figures of a valve with those of `whole`: figures may lie so far
+ * beyond its 90 % interval. Tells what is too far and returns how many. */
+size_t plag_test_compare_figures(const platelag_review_valve *valve,
+                                 const platelag_review_valve *whole, plag_test_closeness close);
 
 #endif
