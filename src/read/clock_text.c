@@ -184,8 +184,11 @@ bool plag_stamp_read(const char *text, size_t length, plag_stamp *out) {
   skip_blanks(&from);
   const bool dated = take_date(&from, out);
   if (dated) {
-    if (peek(&from) == 'T' || peek(&from) == '_' || peek(&from) == ',' || peek(&from) == ';')
+    if (peek(&from) == 'T' || peek(&from) == '_' || peek(&from) == ',' || peek(&from) == ';') {
       from.at++;
+      if (from.at == from.length)
+        return false;
+    }
     skip_blanks(&from);
   }
   if (from.at < from.length && !take_time(&from, out))

@@ -14,6 +14,8 @@ static const char *const name_words[] = {
     "^variable", "^kanal",  "=messgrosse", "=bezeichnung", "=canal", "=parametre", "=nom",
     "^senal",    "^nombre", "=source",     "=what",        NULL};
 
+enum { MOST_MIXED_RUNS = 16 };
+
 /* What the steps below share. */
 typedef struct shape_work {
   const plag_sample *sample;
@@ -158,6 +160,28 @@ static int find_run(const shape_work *work, const plag_shape *out) {
   return -1;
 }
 
+/* A column named like one that tells runs apart, but whose words come in turn: read as one
+ * recording it would mix them. */
+static platelag_status refuse_mixed_runs(const shape_work *work, const plag_shape *out,
+                                         platelag_error *error) {
+  for (size_t i = 0; i < work->layout->column_count; i++) {
+    const plag_column_facts *facts = &work->facts[i];
+    const char *name = work->layout->column[i].full_name;
+    if (out->is_clock[i] || (int)i == out->name_column || (int)i == out->unit_column ||
+        !plag_name_has_word(name, plag_run_words) ||
+        plag_name_recognise(name, "", PLATELAG_UNIT_UNKNOWN).score > 0)
+      continue;
+    if (facts->words * 10 >= work->sample->count * 9 && facts->distinct > 1 &&
+        facts->distinct <= MOST_MIXED_RUNS && facts->changes * 4 > work->sample->count)
+      return plag_error_set(
+          error, PLATELAG_ERROR_INPUT, work->file, work->sample->row[0].line, (int64_t)i + 1,
+          "rows of several vehicles or runs alternate in column \"%s\"; expected them one after "
+          "the other. Sort the file by that column first",
+          name);
+  }
+  return PLATELAG_OK;
+}
+
 static platelag_status refuse_clock(const shape_work *work, platelag_error *error) {
   for (size_t i = 0; i < work->layout->column_count; i++) {
     const plag_clock_form *form = &work->form[i];
@@ -281,6 +305,11 @@ platelag_status plag_shape_find(const plag_sample *sample, const plag_layout *la
   if (out->kind == PLAG_SHAPE_ONE_CLOCK)
     find_sparse(&work, out, notes);
   out->run_column = find_run(&work, out);
+  if (out->run_column < 0) {
+    const platelag_status status = refuse_mixed_runs(&work, out, error);
+    if (status != PLATELAG_OK)
+      return status;
+  }
   note_guesses(layout, out, notes);
   return PLATELAG_OK;
 }
