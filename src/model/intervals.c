@@ -75,6 +75,11 @@ static void blur_by_box(plag_cloud *cloud, double half) {
   }
 }
 
+void plag_cloud_shift(plag_cloud *cloud, double by) {
+  cloud->low += by;
+  cloud->high += by;
+}
+
 /* A triangle is a box twice. */
 void plag_cloud_blur(plag_cloud *cloud, double bound) {
   const double width = bin_width(cloud);

@@ -25,6 +25,9 @@ void plag_cloud_begin(plag_cloud *cloud, double low, double high);
 /* Adds `weight` spread evenly over value +- half. What lies beyond the edges goes to the edge. */
 void plag_cloud_add(plag_cloud *cloud, double value, double half, double weight);
 
+/* Moves all of it. */
+void plag_cloud_shift(plag_cloud *cloud, double by);
+
 /* Blurs by a triangle of half width `bound`: the difference of two polls that fall anywhere inside
  * a row, each equally likely. */
 void plag_cloud_blur(plag_cloud *cloud, double bound);

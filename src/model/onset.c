@@ -268,7 +268,7 @@ double plag_onset_add(const plag_windows *windows, size_t index, double tau_s,
 }
 
 size_t plag_onset_residuals(const plag_windows *windows, size_t index, double tau_s, double delay_s,
-                            bool on_rows, double *residual_pct) {
+                            bool on_rows, double *residual_pct, double *onset_s) {
   const plag_window *w = &windows->window[index];
   const double *t = windows->time_s + w->first;
   const double *y = windows->travel_pct + w->first;
@@ -289,6 +289,7 @@ size_t plag_onset_residuals(const plag_windows *windows, size_t index, double ta
       best_at_s = at_s;
     }
   }
+  *onset_s = best_at_s;
   for (size_t i = 0; i < w->count; i++)
     residual_pct[i] = t[i] <= best_at_s
                           ? y[i] - w->before.pct

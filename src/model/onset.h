@@ -36,8 +36,8 @@ double plag_onset_add(const plag_windows *windows, size_t index, double tau_s,
                       double *log_likelihood);
 
 /* Residuals of a window at its best onset within delay_s + the bracket, first to last; returns how
- * many. */
+ * many. Tells that onset too. */
 size_t plag_onset_residuals(const plag_windows *windows, size_t index, double tau_s, double delay_s,
-                            bool on_rows, double *residual_pct);
+                            bool on_rows, double *residual_pct, double *onset_s);
 
 #endif

@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "model/intervals.h"
+#include "model/misfit.h"
 #include "model/onset.h"
 #include "model/response.h"
 
@@ -147,8 +148,9 @@ static double variance_of(const plag_windows *windows, const surface *s, bool on
       if (windows->window[k].opening != (way == 1) || seen++ % stride != 0)
         continue;
       double residual[PLAG_WINDOW_POINTS];
+      double onset_s;
       const size_t n = plag_onset_residuals(windows, k, tau_at(s, way, s->best_tau[way]), delay_s,
-                                            on_rows, residual);
+                                            on_rows, residual, &onset_s);
       double own = 0.0;
       double own_products = 0.0;
       for (size_t i = 0; i < n; i++) {
@@ -260,6 +262,7 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
   double log_mean[2] = {0.0, 0.0};
   double log_variance[2] = {1.0, 1.0};
   const double skew_s = plag_response_skew_s(trace);
+  out->dead_time_s = fmax(plag_delay_at(&s->delays, s->best_delay), 0.0);
   for (int way = 0; way < 2; way++) {
     if (s->windows_of[way] == 0)
       continue;
@@ -271,6 +274,11 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
     const double level_s = TRIANGLE * LEVEL_LEVERAGE * share * out->tau_s[way];
     plag_cloud_blur(&c.tau, level_s);
     plag_cloud_blur(&c.t63, level_s);
+    /* What is read off plates that are not first order is as uncertain as half of it. */
+    const plag_misfit misfit =
+        plag_misfit_at_t63(windows, way == 1, out->tau_s[way], out->dead_time_s, out->on_rows);
+    plag_cloud_shift(&c.t63, misfit.later_s);
+    plag_cloud_blur(&c.t63, TRIANGLE * fmax(misfit.error_s, 0.25 * fabs(misfit.later_s)));
     plag_cloud_blur(&c.delay, TRIANGLE * share * out->tau_s[way]);
     plag_cloud_blur(&c.delay, skew_s);
     plag_cloud_blur(&c.t63, skew_s);
@@ -279,7 +287,6 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
     out->t63[way] = plag_response_delay(&c.t63);
     out->dead_time = plag_response_delay(&c.delay);
   }
-  out->dead_time_s = fmax(plag_delay_at(&s->delays, s->best_delay), 0.0);
   plag_response_tie(out, log_mean, log_variance, readings);
 }
 
