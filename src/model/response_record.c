@@ -10,25 +10,29 @@
 #include <string.h>
 
 #include "model/intervals.h"
+#include "model/on_rows.h"
 #include "model/response.h"
 #include "model/walk.h"
 
-#define P               PLAG_WALK_PARAMETERS
-#define OUTLIER         4.0  /* sd: beyond, a reading pulls no harder */
-#define CURVATURE_PCT   40.0 /* sd of a knot about its neighbours' line: only where data say less */
-#define ROUNDS          3
-#define TRIALS          7
-#define TAU_LEAST_S     PLAG_TAU_LEAST_S
-#define TAU_MOST_S      12.0
-#define DEAD_TIME_MOST  (PLAG_STRETCH_LEAD_S - 0.5)
-#define GRID_SAMPLES    500
-#define ROWS_ODDS       3.0 /* natural log */
-#define BLOCK_TAUS      3.0
-#define BLOCK_LEAST_S   1.0
-#define WORTH           20.0 /* natural log, against plates that never move */
-#define LEAST_READINGS  30
-#define LEAST_BLOCKS    6
-#define MOST_LOG_TAU_SD 0.7
+#define P              PLAG_WALK_PARAMETERS
+#define OUTLIER        4.0  /* sd: beyond, a reading pulls no harder */
+#define CURVATURE_PCT  40.0 /* sd of a knot about its neighbours' line: only where data say less */
+#define ROUNDS         3
+#define TRIALS         7
+#define TAU_LEAST_S    PLAG_TAU_LEAST_S
+#define TAU_MOST_S     12.0
+#define DEAD_TIME_MOST (PLAG_STRETCH_LEAD_S - 0.5)
+#define GRID_SAMPLES   500
+#define BLOCK_TAUS     3.0
+#define BLOCK_LEAST_S  1.0
+#define WORTH          20.0 /* natural log, against plates that never move */
+/* Sd of what the command's course between rows leaves open however long the record is, as a share
+ * of the bracket, for two levels and for a duty: measured, tests/recovery/test_busy.c. */
+#define BRACKET_TWO_LEVELS 0.11
+#define BRACKET_DUTY       0.07
+#define LEAST_READINGS     30
+#define LEAST_BLOCKS       6
+#define MOST_LOG_TAU_SD    0.7
 
 /* Sums over one walk. */
 typedef struct normal {
@@ -52,6 +56,8 @@ typedef struct gathering {
   double last_z, block_from_s;
   size_t stretch;
   size_t most_count; /* stops counting there: the grid */
+  double *timing;    /* variances by timing, one a sample: */
+  bool renew;        /* taken from the walk now, or as they are */
 } gathering;
 
 static void end_block(gathering *to) {
@@ -71,7 +77,9 @@ static void gather(const plag_walk_point *point, void *context) {
   normal *n = to->sums;
   if (n->count >= (double)to->most_count)
     return;
-  const double variance = to->variance + point->timing_variance_pct2;
+  if (to->renew)
+    to->timing[point->sample] = point->timing_variance_pct2;
+  const double variance = to->variance + to->timing[point->sample];
   const double z = point->residual_pct / sqrt(variance);
   const double share = fabs(z) > OUTLIER ? OUTLIER / fabs(z) : 1.0;
   const double weight = share / variance;
@@ -116,7 +124,7 @@ typedef struct job {
 } job;
 
 static void walk(const job *j, const plag_walk_model *model, size_t first, double block_s,
-                 size_t most_count, normal *out) {
+                 size_t most_count, bool renew, normal *out) {
   memset(out, 0, sizeof *out);
   gathering to = {.sums = out,
                   .parameters = j->parameters,
@@ -125,7 +133,9 @@ static void walk(const job *j, const plag_walk_model *model, size_t first, doubl
                   .variance = j->variance,
                   .block_s = block_s,
                   .stretch = SIZE_MAX,
-                  .most_count = most_count};
+                  .most_count = most_count,
+                  .timing = j->stretches->timing_pct2,
+                  .renew = renew};
   plag_walk(j->stretches, model, gather, &to);
   if (block_s > 0.0)
     end_block(&to);
@@ -188,7 +198,7 @@ static double project(const job *j, plag_walk_model *model) {
   /* With every knot at 0 all readings look like outliers; plain squares are wanted. */
   job plain = *j;
   plain.variance = 1e6;
-  walk(&plain, model, PLAG_WALK_KNOTS, 0.0, GRID_SAMPLES, &n);
+  walk(&plain, model, PLAG_WALK_KNOTS, 0.0, GRID_SAMPLES, true, &n);
   double squares = 2.0 * (n.cost - 0.5 * n.count * log(plain.variance));
   for (size_t k = PLAG_WALK_KNOTS; k < j->parameters; k++)
     n.a[k][k] += 1e-7 * (n.count + 1.0) / plain.variance;
@@ -265,15 +275,16 @@ static bool take_step(const plag_walk_model *from, const double *step, const job
   return true;
 }
 
-static void walk_with_prior(const job *j, const plag_walk_model *model, normal *out) {
-  walk(j, model, 0, 0.0, SIZE_MAX, out);
+/* `renew`: weights by this model; else as they were, so that costs compare. */
+static void walk_with_prior(const job *j, const plag_walk_model *model, bool renew, normal *out) {
+  walk(j, model, 0, 0.0, SIZE_MAX, renew, out);
   add_curvature(j, model, out);
 }
 
 /* Refines everything; `n` is at the end what belongs to the model found. */
 static void refine(job *j, plag_walk_model *model, normal *n) {
   double damping = 1e-3;
-  walk_with_prior(j, model, n);
+  walk_with_prior(j, model, true, n);
   for (int round = 0; round < ROUNDS; round++) {
     for (int trial = 0; trial < TRIALS; trial++) {
       double step[P] = {0};
@@ -281,7 +292,7 @@ static void refine(job *j, plag_walk_model *model, normal *n) {
       normal there;
       if (!solve(n, 0, j->parameters, damping, step) || !take_step(model, step, j, &next))
         break;
-      walk_with_prior(j, &next, &there);
+      walk_with_prior(j, &next, false, &there);
       if (!(there.cost < n->cost)) {
         damping *= 8.0;
         if (damping > 1e4)
@@ -302,7 +313,7 @@ static void refine(job *j, plag_walk_model *model, normal *n) {
     damping = 1e-3;
     if (fabs(j->variance / before - 1.0) < 0.01 && round > 0)
       break;
-    walk_with_prior(j, model, n);
+    walk_with_prior(j, model, true, n);
   }
 }
 
@@ -346,7 +357,7 @@ static bool find_covariance(const found *f, double covariance[P][P], size_t *blo
   const double tau_s = exp(fmax(f->model.parameter[PLAG_WALK_LOG_TAU_CLOSE],
                                 f->model.parameter[PLAG_WALK_LOG_TAU_OPEN]));
   normal n;
-  walk(&f->j, &f->model, 0, fmax(BLOCK_TAUS * tau_s, BLOCK_LEAST_S), SIZE_MAX, &n);
+  walk(&f->j, &f->model, 0, fmax(BLOCK_TAUS * tau_s, BLOCK_LEAST_S), SIZE_MAX, true, &n);
   *blocks = n.blocks;
   if (n.blocks < LEAST_BLOCKS)
     return false;
@@ -356,7 +367,8 @@ static bool find_covariance(const found *f, double covariance[P][P], size_t *blo
   gsl_matrix_view a;
   if (!factor(&n, 0, size, 0.0, room, &a) || gsl_linalg_cholesky_invert(&a.matrix) != GSL_SUCCESS)
     return false;
-  const double few = (double)n.blocks / ((double)n.blocks - 1.0);
+  /* Parameters take up part of what the blocks scatter. */
+  const double few = (double)n.blocks / fmax((double)n.blocks - (double)size, 3.0);
   double half[P][P];
   for (size_t i = 0; i < size; i++)
     for (size_t j = 0; j < size; j++) {
@@ -396,6 +408,8 @@ static void report_way(const found *f, double covariance[P][P], const plag_respo
 static void report(const found *f, const plag_response_view *view, plag_response *out) {
   double covariance[P][P] = {{0.0}};
   size_t blocks = 0;
+  const double width_s = f->model.on_rows ? 0.0 : mean_width_s(f->j.stretches);
+  const double open_s = (f->j.stretches->knots == 2 ? BRACKET_TWO_LEVELS : BRACKET_DUTY) * width_s;
   out->convergence = PLATELAG_NOT_IDENTIFIABLE;
   if (!find_covariance(f, covariance, &blocks))
     return;
@@ -403,6 +417,12 @@ static void report(const found *f, const plag_response_view *view, plag_response
     if (!(covariance[i][i] > 0.0) || covariance[i][i] > MOST_LOG_TAU_SD * MOST_LOG_TAU_SD)
       return;
   out->convergence = PLATELAG_CONVERGED;
+  covariance[0][0] += 0.36 * open_s * open_s;
+  for (size_t way = 0; way < 2; way++) {
+    const size_t column = PLAG_WALK_LOG_TAU_CLOSE + way;
+    const double tau_s = exp(f->model.parameter[column]);
+    covariance[column][column] += open_s * open_s / (tau_s * tau_s);
+  }
   for (int way = 0; way < 2; way++)
     report_way(f, covariance, view, blocks, way, out);
   plag_cloud cloud;
@@ -449,10 +469,13 @@ void plag_response_from_record(const plag_stretches *stretches, double noise_pct
   const double start_s = best.model.parameter[PLAG_WALK_DEAD_TIME];
   other = best;
   refine_from(&other, true, false, start_s + 0.5 * width_s, &best);
-  const double middle_s = best.model.parameter[PLAG_WALK_DEAD_TIME];
-  refine_from(&best, true, true, middle_s - 0.5 * width_s, &other);
-  if (odds(&other.n, &best.n) > ROWS_ODDS)
-    best = other;
+  plag_walk_model rows = best.model;
+  rows.on_rows = true;
+  rows.parameter[PLAG_WALK_DEAD_TIME] -= 0.5 * width_s;
+  if (plag_changes_are_on_rows(stretches, &rows)) {
+    other = best;
+    refine_from(&other, true, true, rows.parameter[PLAG_WALK_DEAD_TIME], &best);
+  }
   refine_from(&best, false, best.model.on_rows, best.model.parameter[PLAG_WALK_DEAD_TIME], &other);
   if (odds(&other.n, &best.n) > 0.5 * log(fmax(effective(&other.n), 3.0)))
     best = other;

@@ -49,6 +49,28 @@ static size_t change_behind(const platelag_trace *trace, const platelag_trace_se
   return low;
 }
 
+static bool is_next_to(const plag_stretch_event *one, const plag_stretch_event *next) {
+  return next->by_s - next->width_s - one->by_s < 0.5 * next->width_s;
+}
+
+/* Takes the doubt off the changes that make up ramps: each next to the other, the same way, about
+ * as far. Marks changes that stand apart. */
+static void find_ramps(plag_stretches *s, const plag_stretch *stretch) {
+  plag_stretch_event *event = s->event + stretch->first_event;
+  double last_step = NAN;
+  bool next_to_last = false;
+  for (size_t i = 0; i < stretch->event_count; i++) {
+    const double step = event[i].command - (i > 0 ? event[i - 1].command : stretch->command);
+    const bool next_to_next = i + 1 < stretch->event_count && is_next_to(&event[i], &event[i + 1]);
+    const double share = step / last_step;
+    if (next_to_last && share > 0.4 && share < 2.5)
+      event[i - 1].unsure_s = event[i].unsure_s = 0.0;
+    event[i].alone = !next_to_last && !next_to_next;
+    next_to_last = next_to_next;
+    last_step = step;
+  }
+}
+
 static void list_events(cut *c, const platelag_trace_segment *segment, int64_t start_ns,
                         int64_t end_ns, plag_stretch *stretch) {
   const platelag_trace *trace = c->model->trace;
@@ -64,10 +86,12 @@ static void list_events(cut *c, const platelag_trace_segment *segment, int64_t s
     out->event[out->event_count++] = (plag_stretch_event){
         .by_s = platelag_seconds(change.by_ns - start_ns),
         .width_s = platelag_seconds(change.by_ns - change.after_ns),
+        .unsure_s = platelag_seconds(change.by_ns - change.after_ns),
         .command = change.to,
     };
     stretch->event_count++;
   }
+  find_ramps(c->out, stretch);
 }
 
 /* Samples [from, to) of one segment, none held, as one stretch. */
@@ -192,10 +216,12 @@ platelag_status plag_stretches_build(plag_model *model, bool without_held, plag_
       .stretch = plag_workspace_take(workspace, PLAG_STRETCHES, sizeof(plag_stretch)),
       .time_s = plag_workspace_take(workspace, PLAG_STRETCH_SAMPLES, sizeof(double)),
       .travel_pct = plag_workspace_take(workspace, PLAG_STRETCH_SAMPLES, sizeof(double)),
+      .timing_pct2 = plag_workspace_take(workspace, PLAG_STRETCH_SAMPLES, sizeof(double)),
       .usable = plag_workspace_take(workspace, PLAG_STRETCH_SAMPLES, sizeof(bool)),
       .event = plag_workspace_take(workspace, PLAG_STRETCH_EVENTS, sizeof(plag_stretch_event)),
   };
-  if (!out->stretch || !out->time_s || !out->travel_pct || !out->usable || !out->event)
+  if (!out->stretch || !out->time_s || !out->travel_pct || !out->timing_pct2 || !out->usable ||
+      !out->event)
     return plag_error_memory(error, "stretches of the record");
   cut c = {model, without_held, out};
   if (model->trace->sample_count <= PLAG_STRETCH_SAMPLES)

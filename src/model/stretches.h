@@ -22,7 +22,9 @@ typedef struct plag_knot_place {
 typedef struct plag_stretch_event {
   double by_s;    /* first command sample that shows the value; since the stretch's first reading */
   double width_s; /* it happened so long before at most */
-  double command; /* the new value */
+  double unsure_s; /* of that, what nothing tells: none inside a ramp, which goes on evenly */
+  bool alone;      /* no other right before or behind it */
+  double command;  /* the new value */
   plag_knot_place place;
 } plag_stretch_event;
 
@@ -38,7 +40,8 @@ typedef struct plag_stretches {
   plag_stretch *stretch;
   double *time_s; /* since the stretch's first reading */
   double *travel_pct;
-  bool *usable; /* void readings are not */
+  bool *usable;        /* void readings are not */
+  double *timing_pct2; /* variance of readings by unknown moments of changes, as the fit has it */
   plag_stretch_event *event;
   size_t knots;
   double knot_command[PLATELAG_MAP_KNOTS];

@@ -10,15 +10,29 @@ typedef struct plates {
   double at_s;
   double pct;
   double target_pct;
-  plag_knot_place place;
-  double variance; /* of pct, by timing */
+  plag_knot_place from, to; /* the target is the mean of what both ask for */
+  double variance;          /* of pct, by timing */
   double slope[PLAG_WALK_PARAMETERS];
   double last_dt_s[2], last_factor[2];
+  const plag_stretch_event *event; /* felt last */
+  double nudge;                    /* pct by its moment */
+  int half;                        /* of the next event is felt */
 } plates;
 
-static double target_of(const plates *p, const plag_knot_place *place) {
+static double asked_by(const plates *p, const plag_knot_place *place) {
   const double *pct = p->parameter + PLAG_WALK_KNOTS;
   return pct[place->below] + place->share * (pct[place->above] - pct[place->below]);
+}
+
+static void ask(plates *p, plag_knot_place from, plag_knot_place to) {
+  p->from = from;
+  p->to = to;
+  p->target_pct = 0.5 * (asked_by(p, &from) + asked_by(p, &to));
+}
+
+static void add_place(plates *p, const plag_knot_place *place, double weight) {
+  p->slope[PLAG_WALK_KNOTS + place->below] += weight * (1.0 - place->share);
+  p->slope[PLAG_WALK_KNOTS + place->above] += weight * place->share;
 }
 
 static int way_of(const plates *p) {
@@ -43,11 +57,11 @@ static void advance(plates *p, double to_s) {
   for (size_t k = 0; k < PLAG_WALK_KNOTS + p->knots; k++)
     p->slope[k] *= factor;
   p->slope[PLAG_WALK_LOG_TAU_CLOSE + way] += off * factor * dt_s / p->tau_s[way];
-  const double rest = 1.0 - factor;
-  p->slope[PLAG_WALK_KNOTS + p->place.below] += rest * (1.0 - p->place.share);
-  p->slope[PLAG_WALK_KNOTS + p->place.above] += rest * p->place.share;
+  add_place(p, &p->from, 0.5 * (1.0 - factor));
+  add_place(p, &p->to, 0.5 * (1.0 - factor));
   p->pct = p->target_pct + off * factor;
   p->variance *= factor * factor;
+  p->nudge *= factor;
   p->at_s = to_s;
 }
 
@@ -55,18 +69,56 @@ static double speed_of(const plates *p) {
   return (p->target_pct - p->pct) / p->tau_s[way_of(p)];
 }
 
-static void feel(plates *p, const plag_stretch_event *event, bool on_rows) {
+/* The input moves on; the moment of the whole change is known to `width_s`. */
+static void feel(plates *p, plag_knot_place from, plag_knot_place to) {
   const double old_speed = speed_of(p);
-  const double old_target = p->target_pct;
-  p->place = event->place;
-  p->target_pct = target_of(p, &p->place);
-  const double saltation = old_speed - speed_of(p);
-  p->slope[PLAG_WALK_DEAD_TIME] += saltation;
-  if (on_rows)
+  ask(p, from, to);
+  p->nudge = old_speed - speed_of(p);
+  p->slope[PLAG_WALK_DEAD_TIME] += p->nudge;
+}
+
+/* Behind the bracket a uniform moment leaves the variance of exp(U / tau), U from -width to 0. It
+ * enters early by `early_s`, and has died down to that when the bracket ends. */
+static void doubt(plates *p, const plag_stretch_event *event, const plag_knot_place *before,
+                  double early_s) {
+  if (!(event->unsure_s > 0.0))
     return;
-  const double step = p->target_pct - old_target;
-  const double most = 0.25 * step * step;
-  p->variance += fmin(saltation * saltation * event->width_s * event->width_s / 12.0, most);
+  const double step_pct = asked_by(p, &event->place) - asked_by(p, before);
+  const double taus = event->unsure_s / p->tau_s[step_pct > 0.0];
+  const double mean = -expm1(-taus) / taus;
+  const double share = -0.5 * expm1(-2.0 * taus) / taus - mean * mean;
+  const double grown = exp(fmin(2.0 * early_s / p->tau_s[step_pct > 0.0], 3.0));
+  p->variance += step_pct * step_pct * fmin(share * grown, 0.25);
+}
+
+/* A change somewhere in its bracket: in the mean, plates answer as to half of it at either of two
+ * moments (Gauss's two points, exact to the third moment of a uniform one). */
+#define GAUSS_POINT 0.2886751345948129 /* of the bracket, about its middle: 1 / sqrt(12) */
+
+static void answer(plates *p, const plag_stretch_event *event, double at_s, bool on_rows,
+                   double until_s, bool *whole) {
+  const double away_s = on_rows ? 0.0 : GAUSS_POINT * event->width_s;
+  const plag_knot_place before = p->from;
+  *whole = true;
+  if (away_s > 0.0 && p->half < 1) {
+    if (at_s - away_s > until_s) {
+      *whole = false;
+      return;
+    }
+    advance(p, at_s - away_s);
+    feel(p, before, event->place);
+    p->half = 1;
+  }
+  if (at_s + away_s > until_s) {
+    *whole = false;
+    return;
+  }
+  advance(p, at_s + away_s);
+  if (!on_rows)
+    doubt(p, event, &before, 0.5 * event->width_s - away_s);
+  feel(p, event->place, event->place);
+  p->event = event;
+  p->half = 0;
 }
 
 static double felt_at(const plag_stretch_event *event, const plag_walk_model *model) {
@@ -77,9 +129,11 @@ static double felt_at(const plag_stretch_event *event, const plag_walk_model *mo
 static void begin(plates *p, const plag_stretches *s, const plag_stretch *stretch) {
   p->at_s = 0.0;
   p->pct = s->travel_pct[stretch->first];
-  p->place = stretch->place;
-  p->target_pct = target_of(p, &p->place);
+  ask(p, stretch->place, stretch->place);
   p->variance = 0.0;
+  p->event = NULL;
+  p->nudge = 0.0;
+  p->half = 0;
   for (size_t k = 0; k < PLAG_WALK_PARAMETERS; k++)
     p->slope[k] = 0.0;
 }
@@ -99,21 +153,17 @@ void plag_walk(const plag_stretches *stretches, const plag_walk_model *model,
     const plag_stretch_event *end = event + stretch->event_count;
     begin(&p, stretches, stretch);
     double last_s = 0.0;
-    for (; event < end && felt_at(event, model) <= 0.0; event++) {
-      p.place = event->place; /* before the start: only what it asks for counts */
-      p.target_pct = target_of(&p, &p.place);
-    }
+    for (; event < end && felt_at(event, model) <= 0.0; event++)
+      ask(&p, event->place, event->place); /* before the start: only what it asks for counts */
     for (size_t i = stretch->first + 1; i < stretch->first + stretch->count; i++) {
       const double now_s = stretches->time_s[i];
-      for (; event < end && felt_at(event, model) <= now_s; event++) {
-        advance(&p, felt_at(event, model));
-        feel(&p, event, model->on_rows);
-      }
+      for (bool whole = true; whole && event < end; event += whole)
+        answer(&p, event, felt_at(event, model), model->on_rows, now_s, &whole);
       advance(&p, now_s);
       if (!stretches->usable[i])
         continue;
-      visit(&(plag_walk_point){k, now_s, now_s - last_s, stretches->travel_pct[i] - p.pct,
-                               p.variance, p.slope},
+      visit(&(plag_walk_point){k, i, now_s, now_s - last_s, stretches->travel_pct[i] - p.pct,
+                               p.variance, p.event, p.nudge, p.slope},
             context);
       last_s = now_s;
     }

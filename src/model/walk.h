@@ -20,11 +20,13 @@ typedef struct plag_walk_model {
 
 /* One reading against the simulation. */
 typedef struct plag_walk_point {
-  size_t stretch;
+  size_t stretch, sample;
   double time_s, dt_s; /* since the stretch's first reading, and the last */
   double residual_pct;
-  double timing_variance_pct2; /* from the unknown moments of changes */
-  const double *derivative;    /* of the simulation, by each parameter */
+  double timing_variance_pct2;     /* from the unknown moments of changes */
+  const plag_stretch_event *event; /* felt last; NULL before the first */
+  double nudge_pct_per_s;          /* what a later moment of that event would change */
+  const double *derivative;        /* of the simulation, by each parameter */
 } plag_walk_point;
 
 /* Calls `visit` for each usable reading but the first of each stretch, where plates start. */
