@@ -2,7 +2,8 @@
  *
  * Stick band and slip jump: the stiction element (stiction.h) in front of the fitted lag, by
  * likelihood over the band and the jump together. An on/off command cannot show the band but only
- * bracket it (largest reversal that moved nothing, smallest that moved). */
+ * bracket it (largest reversal that moved nothing, smallest that moved). Longer than most files:
+ * the search, what starts it and what is reported of it stand on one description. */
 #include <math.h>
 
 #include "core/error.h"
@@ -14,6 +15,8 @@
 
 #define LEAST_SAMPLES   40
 #define LEAST_REVERSALS 2
+#define MIDDLE_PULL_PCT 3.0
+#define RESTED_TAUS     3.0   /* a target that stood this long has let the plates stop */
 #define DROP            1.353 /* chi-square of one, 90 %, halved */
 #define FLAT_DROP       0.1   /* so little is no difference */
 #define UNRESOLVED      2.5   /* high this many times low: a bracket, no number */
@@ -29,6 +32,7 @@ typedef struct search {
   const plag_stiction_record *record;
   double noise_pct;
   double highest_pct; /* no plates need more pull */
+  bool ramps_alone;   /* too few steps to tell lag from friction */
 } search;
 
 /* The element by the two pulls that act apart, which makes them all but independent: plates leave
@@ -37,6 +41,7 @@ typedef struct place {
   double leave_pct, behind_pct;
   plag_stiction element;
   plag_stiction_score score;
+  plag_friction_map map; /* that it was found with */
 } place;
 
 /* Bounds, then the cost. */
@@ -58,12 +63,22 @@ static bool better(place *best, place other) {
   return true;
 }
 
+/* Both pulls together: on ramps releases repeat every leave - behind, which makes a ridge of it. */
+static bool search_along(const search *s, place *best, double step) {
+  const plag_stiction kind = best->element;
+  return better(best, try_pulls(s, &kind, best->leave_pct + step, best->behind_pct + step)) ||
+         better(best, try_pulls(s, &kind, best->leave_pct - step, best->behind_pct - step));
+}
+
 /* Compass search with shrinking steps. The likelihood has kinks where a threshold crosses a change
  * of the command, so no slope is asked for. */
 static place search_compass(const search *s, place best, double step, double least_step) {
   double leave_step = step;
   double behind_step = step;
-  while (fmax(leave_step, behind_step) > least_step) {
+  double common_step = s->ramps_alone ? step : 0.0;
+  while (fmax(fmax(leave_step, behind_step), common_step) > least_step) {
+    if (common_step > 0.0 && !search_along(s, &best, common_step))
+      common_step *= 0.4;
     const plag_stiction kind = best.element;
     const bool left =
         better(&best, try_pulls(s, &kind, best.leave_pct + leave_step, best.behind_pct)) ||
@@ -192,11 +207,27 @@ static beginning begin_with(plag_model *model) {
   return begin;
 }
 
+/* Where a release lands hangs on the pull that let go: on ramps, where every release is like the
+ * last, either alone says nothing, and both are scanned together. */
+static place scan_both(const search *s, const beginning *begin, place best) {
+  const plag_stiction kind = best.element;
+  const double middle_pct = begin->count > 0 ? begin->leave_pct[1] : MIDDLE_PULL_PCT;
+  const int first = begin->count > 0 ? 27 : 3; /* of 33, which is the middle itself */
+  for (int k = first; k <= 50; k++)
+    for (int b = 0; b <= 8; b++) {
+      const double leave_pct = k / 33.0 * middle_pct;
+      better(&best, try_pulls(s, &kind, leave_pct, b / 8.0 * leave_pct));
+    }
+  return best;
+}
+
 /* The candidates and a wide range around them, then refined. */
 static place search_from(const search *s, const beginning *begin, place best) {
   static const double behinds[] = {0.0, 0.25, 0.5, 0.75, 1.0};
   static const double wide[] = {0.5, 1.3, 1.7, 2.2};
   const plag_stiction kind = best.element;
+  if (s->ramps_alone)
+    best = scan_both(s, begin, best);
   for (int round = 0; round < 2; round++) {
     for (size_t k = 0; k < begin->count; k++)
       better(&best, try_pulls(s, &kind, begin->leave_pct[k], best.behind_pct));
@@ -313,6 +344,11 @@ static bool may_be_flattened(const platelag_fit *fit) {
   return 2 * fit->steps_in_trace < fit->friction.reversals;
 }
 
+/* Maps, each with plates that stop between two changes and with plates that do not. */
+static int descriptions_of(const platelag_fit *fit) {
+  return may_be_flattened(fit) ? 2 * PLAG_FRICTION_MAPS : 1;
+}
+
 static place search_held(plag_model *model, search *s, plag_stiction_record *record,
                          plag_stiction kind, const beginning *begin, double least_noise_pct) {
   /* A wide noise first: a level a little off must not outweigh a release at the wrong moment. */
@@ -320,10 +356,8 @@ static place search_held(plag_model *model, search *s, plag_stiction_record *rec
   place best = {.score.cost = INFINITY};
   plag_friction_map map = PLAG_FRICTION_MAP_FITTED;
   /* Ramps alone leave open what the map is and whether plates stop between two changes. */
-  const int descriptions = may_be_flattened(model->fit) ? 4 : 1;
-  for (int k = 0; k < descriptions; k++) {
-    const plag_friction_map with =
-        k / 2 == 0 ? PLAG_FRICTION_MAP_FITTED : PLAG_FRICTION_MAP_STRAIGHT;
+  for (int k = 0; k < descriptions_of(model->fit); k++) {
+    const plag_friction_map with = (plag_friction_map)(k / 2);
     plag_friction_record_map(model, record, with);
     kind.always_stops = k % 2 == 1;
     const place first = try_pulls(s, &kind, begin->leave_pct[1], begin->behind_pct);
@@ -331,7 +365,9 @@ static place search_held(plag_model *model, search *s, plag_stiction_record *rec
       map = with;
   }
   plag_friction_record_map(model, record, map);
-  return refine(model, s, best, least_noise_pct);
+  best = refine(model, s, best, least_noise_pct);
+  best.map = map;
+  return best;
 }
 
 /* Thresholds below what a hold would have shown, with one meaning of a stop. */
@@ -358,17 +394,20 @@ static place search_small(plag_model *model, search *s, plag_stiction_record *re
   s->noise_pct = fmax(s->noise_pct, WIDE_NOISE * best.leave_pct);
   best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
   plag_friction_map map = PLAG_FRICTION_MAP_FITTED;
-  for (int k = 1; k < (may_be_flattened(model->fit) ? 4 : 1); k++) {
-    if (k == 2)
-      plag_friction_record_map(model, record, PLAG_FRICTION_MAP_STRAIGHT);
+  for (int k = 1; k < descriptions_of(model->fit); k++) {
+    plag_friction_record_map(model, record, (plag_friction_map)(k / 2));
     kind.always_stops = k % 2 == 1;
     place other = scan_small(s, &kind);
+    if (s->ramps_alone)
+      other = scan_both(s, &(beginning){0}, other);
     other = search_compass(s, other, 0.4, 0.1);
     if (better(&best, other))
-      map = k / 2 == 0 ? PLAG_FRICTION_MAP_FITTED : PLAG_FRICTION_MAP_STRAIGHT;
+      map = (plag_friction_map)(k / 2);
   }
   plag_friction_record_map(model, record, map);
-  return refine(model, s, best, least_noise_pct);
+  best = refine(model, s, best, least_noise_pct);
+  best.map = map;
+  return best;
 }
 
 /* Free plates explain as much: the widest band that is not ruled out, whatever its jump. */
@@ -394,29 +433,71 @@ static void report_limit(plag_model *model, const search *s, const place *none, 
       (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, widest_pct};
 }
 
+static void forget_lag(platelag_lag *lag) {
+  const platelag_estimate nothing = {PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN};
+  lag->dead_time_s = lag->opening_t63_s = lag->closing_t63_s = nothing;
+  lag->opening_tau_s = lag->closing_tau_s = lag->rate_pct_per_s = nothing;
+  lag->apart = false;
+}
+
+static place search_with_lag(plag_model *model, search *s, plag_stiction_record *record,
+                             plag_stiction kind, const beginning *begin, double least_noise_pct) {
+  const double tau_s = fmax(record->tau_open_s, record->tau_close_s);
+  kind.rest_s = fmax(RESTED_TAUS * tau_s, kind.rest_s);
+  return begin->count == 0 ? search_small(model, s, record, kind, least_noise_pct)
+                           : search_held(model, s, record, kind, begin, least_noise_pct);
+}
+
+/* On ramps alone a lag looks like friction without a jump and the other way round, but for the
+ * moments at which the command turns. Other lags than the response's are tried; one that explains
+ * more says that the response's was friction in truth. */
+static place search_lags(plag_model *model, search *s, plag_stiction_record *record,
+                         plag_stiction kind, const beginning *begin, double least_noise_pct) {
+  static const double taus_s[] = {1e-3, 0.05, 0.15, 0.4};
+  const double start_noise_pct = s->noise_pct;
+  if (!s->ramps_alone)
+    return search_with_lag(model, s, record, kind, begin, least_noise_pct);
+  double noise_pct = s->noise_pct;
+  double tau_s = 0.0;
+  place best = {.score.cost = INFINITY};
+  for (size_t k = 0; k < sizeof taus_s / sizeof taus_s[0]; k++) {
+    plag_friction_record_lag(record, taus_s[k], taus_s[k]);
+    s->noise_pct = start_noise_pct;
+    if (!better(&best, search_with_lag(model, s, record, kind, begin, least_noise_pct)))
+      continue;
+    tau_s = taus_s[k];
+    noise_pct = s->noise_pct;
+  }
+  plag_friction_record_lag(record, tau_s, tau_s);
+  plag_friction_record_map(model, record, best.map);
+  s->noise_pct = noise_pct;
+  return best;
+}
+
 static void estimate(plag_model *model, plag_stiction_record *record) {
   const platelag_trace *trace = model->trace;
   search s = {
       .record = record,
       .noise_pct = fmax(2.0 * model->noise_pct, 0.2),
       .highest_pct = fmax(model->fit->coverage.position_span_pct, 1.0),
+      .ramps_alone = model->fit->steps_in_trace < PLAG_STEPS_FOR_LAG,
   };
-  const double tau_s = fmax(record->tau_open_s, record->tau_close_s);
-  const plag_stiction kind = {
-      .rest_s = fmax(3.0 * tau_s, 2.5 * fmax(trace->command_refresh_s, trace->row_period_s))};
+  const plag_stiction kind = {.rest_s = 2.5 * fmax(trace->command_refresh_s, trace->row_period_s)};
   const double least = fmax(model->noise_pct, LEAST_NOISE_PCT);
   const beginning begin = begin_with(model);
-  place best = begin.count == 0 ? search_small(model, &s, record, kind, least)
-                                : search_held(model, &s, record, kind, &begin, least);
+  const place best = search_lags(model, &s, record, kind, &begin, least);
   /* A release at the wrong moment makes every sample until the next move wrong: the moves are what
    * is independent, not the samples. */
   const double as_one = fmax(samples_as_one(&s, &best),
                              (double)record->sample_count / (double)model->fit->friction.reversals);
   const place none = try_pulls(&s, &best.element, 0.0, 0.0);
-  if (none.score.cost - best.score.cost < LEAST_GAIN * as_one)
+  if (none.score.cost - best.score.cost < LEAST_GAIN * as_one) {
     report_limit(model, &s, &none, DROP * as_one);
-  else
+  } else {
     report(model, &s, &best, as_one);
+    if (s.ramps_alone)
+      forget_lag(&model->fit->lag); /* it was friction */
+  }
   score_beside_free(model, &s, &best, &none, as_one);
 }
 

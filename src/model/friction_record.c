@@ -14,11 +14,13 @@
 #define EVENTS_A_SAMPLE 2
 #define LIVELY_TAUS     5.0 /* after a change samples count while the plates may move */
 #define LIVELY_SPACING  0.4 /* of tau */
+#define UNKNOWN_TAU_S   0.15
 #define REST_SPACING_S  1.0 /* later one now and then */
 
 typedef struct filler {
   const plag_model *model;
   plag_stiction_record *record;
+  bool on_rows;
   double dead_time_s, lively_s, lively_spacing_s;
   size_t most_samples, most_events;
 } filler;
@@ -27,8 +29,7 @@ static void fill_stretch(const filler *f, size_t segment_index, size_t first, si
   const platelag_trace *trace = f->model->trace;
   plag_stiction_record *record = f->record;
   plag_changes changes;
-  plag_changes_begin(&changes, trace, segment_index, f->dead_time_s,
-                     f->model->fit->lag.command_on_rows);
+  plag_changes_begin(&changes, trace, segment_index, f->dead_time_s, f->on_rows);
   plag_stretch stretch = {.first_sample = record->sample_count,
                           .first_event = record->event_count,
                           .command_at_start = trace->segment[segment_index].command_at_start};
@@ -95,14 +96,24 @@ static bool take_arrays(plag_model *model, plag_stiction_record *record, size_t 
          record->stretch;
 }
 
+/* Without steps the response's lag may be friction in truth: neither its dead time nor the spacing
+ * of samples that its tau allows. */
+static plag_lag_point lag_to_begin_with(const platelag_fit *fit) {
+  if (fit->steps_in_trace >= PLAG_STEPS_FOR_LAG)
+    return plag_lag_point_of(fit);
+  return (plag_lag_point){0.0, UNKNOWN_TAU_S, UNKNOWN_TAU_S};
+}
+
 platelag_status plag_friction_record_build(plag_model *model, plag_stiction_record *record,
                                            platelag_error *error) {
   const platelag_trace *trace = model->trace;
-  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  const plag_lag_point lag = lag_to_begin_with(model->fit);
+  const bool on_rows =
+      model->fit->lag.command_on_rows && model->fit->steps_in_trace >= PLAG_STEPS_FOR_LAG;
   *record = (plag_stiction_record){
       .tau_open_s = lag.tau_open_s,
       .tau_close_s = lag.tau_close_s,
-      .timing_share = model->fit->lag.command_on_rows ? 0.0 : 1.0 / sqrt(12.0),
+      .timing_share = on_rows ? 0.0 : 1.0 / sqrt(12.0),
   };
   const size_t samples = model->fit->held_count > 0 || trace->sample_count <= MOST_SAMPLES
                              ? MOST_SAMPLES
@@ -110,6 +121,7 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
   filler f = {
       .model = model,
       .record = record,
+      .on_rows = on_rows,
       .dead_time_s = lag.dead_time_s,
       .lively_s = LIVELY_TAUS * fmax(lag.tau_open_s, lag.tau_close_s) + 2.0 * trace->row_period_s,
       .lively_spacing_s = LIVELY_SPACING * fmin(lag.tau_open_s, lag.tau_close_s),
@@ -129,10 +141,18 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
   return PLATELAG_OK;
 }
 
+void plag_friction_record_lag(plag_stiction_record *record, double tau_open_s, double tau_close_s) {
+  record->tau_open_s = tau_open_s;
+  record->tau_close_s = tau_close_s;
+  plag_stiction_order(record);
+}
+
 static double target_pct(const plag_model *model, plag_friction_map map, double command) {
   const platelag_trace *trace = model->trace;
   if (map == PLAG_FRICTION_MAP_FITTED)
     return plag_model_target_pct(model->fit, trace, command);
+  if (map == PLAG_FRICTION_MAP_EQUAL)
+    return model->fit->map_rising ? command : 100.0 - command;
   const double share =
       (command - trace->command_lowest) / (trace->command_highest - trace->command_lowest);
   const platelag_travel *travel = &model->fit->travel;
