@@ -7,9 +7,12 @@
 #include "core/error.h"
 #include "model/held.h"
 #include "model/loop.h"
+#include "model/map.h"
 #include "model/parts.h"
 #include "model/steps.h"
 #include "model/workspace.h"
+
+#define FRICTION_TURNS 3 /* the map moves little after these */
 
 struct plag_fit_store {
   plag_arena arena;
@@ -62,9 +65,22 @@ static platelag_status finish_steps(plag_model *model, platelag_error *error) {
   return PLATELAG_OK;
 }
 
+/* Friction bends the map that it is measured against; where it does, both are found in turns. */
+static platelag_status fit_friction(plag_model *model, platelag_error *error) {
+  platelag_status status = PLATELAG_OK;
+  bool changed = true;
+  for (int turn = 0; status == PLATELAG_OK && changed && turn < FRICTION_TURNS; turn++) {
+    status = plag_friction_fit(model, error);
+    if (status == PLATELAG_OK)
+      status = plag_map_put_back_friction(model, &changed, error);
+  }
+  return status;
+}
+
 /* Void readings first, since nothing else may see them; whether the loop is closed before held
  * intervals, which are told otherwise there; the response before them too, for they are what free
- * plates would not have done, and again without them. Friction needs to know where the plates went.
+ * plates would not have done, and again without them. Friction needs to know where the plates went;
+ * once it is known, what free plates would have done is known better.
  */
 static const part parts[] = {
     prepare,
@@ -77,10 +93,11 @@ static const part parts[] = {
     plag_scores_slewing,
     plag_loop_look,
     plag_held_find,
+    plag_travel_measure,
+    fit_friction,
+    plag_held_find,
     plag_loop_measure_effort,
     plag_spans_list,
-    plag_travel_measure,
-    plag_friction_fit,
     finish_steps,
     plag_warm_up_compare,
     plag_auxiliary_compare,

@@ -15,6 +15,7 @@
 #include "model/course.h"
 #include "model/noise.h"
 
+#define LEAST_PULL_SHARE 0.7  /* of the stick band that the spec allows */
 #define LEAST_HELD_S     0.35 /* shorter ones are lag that varies */
 #define LEAST_UPDATES    2.1  /* and no shorter than this many position updates */
 #define STILL_NOISES     4.5
@@ -58,7 +59,7 @@ typedef struct search {
 } search;
 
 double plag_held_least_pull_pct(const plag_model *model) {
-  return fmax(0.5 * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
+  return fmax(LEAST_PULL_SHARE * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
 }
 
 double plag_held_band_pct(const plag_model *model) {

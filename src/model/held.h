@@ -6,8 +6,8 @@
 
 #include "model/parts.h"
 
-/* The pull that counts, % of travel: half the stick band that the spec allows, and clear of noise.
- * Plates of a healthy valve rub too. */
+/* The pull that counts, % of travel: two thirds or so of the stick band that the spec allows, and
+ * clear of noise. Plates of a healthy valve rub too. */
 double plag_held_least_pull_pct(const plag_model *model);
 
 /* How far a reading may stray while the plates stand. */

@@ -26,4 +26,11 @@ bool plag_map_build_from_stretches(const plag_model *model);
 /* Puts the knots in monotone order and sets what follows from them. */
 void plag_map_finish(platelag_fit *fit);
 
+/* Share of the command's range that steps must visit for a map of theirs to stand. */
+#define PLAG_MAP_SPAN_SHARE 0.85
+
+/* map_friction.c: once friction and steps are known, the map of what free plates would do.
+ * `*changed` is false where friction bends nothing, or cannot be told to. */
+platelag_status plag_map_put_back_friction(plag_model *model, bool *changed, platelag_error *error);
+
 #endif

@@ -8,12 +8,12 @@
 #include "model/map.h"
 #include "model/workspace.h"
 
-#define AT_THE_LEAST     1.3 /* of the least tau: touches it */
-#define FEW_STEPS        10
-#define UNRESOLVED_SHARE 0.2 /* of the sampling interval */
-#define LEAST_SAMPLES    8
-#define LEAST_STEPS      3    /* each way, that stand alone */
-#define MAP_SPAN_SHARE   0.85 /* of the command's range that steps alone must visit */
+#define AT_THE_LEAST        1.3 /* of the least tau: touches it */
+#define FEW_STEPS           10
+#define UNRESOLVED_SHARE    0.2 /* of the sampling interval */
+#define LEAST_SAMPLES       8
+#define LEAST_STEPS         3    /* each way, that stand alone */
+#define PLAG_MAP_SPAN_SHARE 0.85 /* of the command's range that steps alone must visit */
 
 /* Two channels under one stamp a row were polled one after the other, which nobody can see; up to
  * eight stamps of either tell. */
@@ -99,7 +99,7 @@ static bool map_from_windows(plag_model *model, const plag_windows *windows) {
     high = fmax(high, fmax(w->command_from, w->command_to));
   }
   if (windows->count < 2 ||
-      high - low < MAP_SPAN_SHARE * (trace->command_highest - trace->command_lowest))
+      high - low < PLAG_MAP_SPAN_SHARE * (trace->command_highest - trace->command_lowest))
     return false;
   plag_map_build(model->fit, point, 2 * windows->count);
   return true;

@@ -186,6 +186,7 @@ static void add_held(plag_text *text, const plag_world_valve *valve, double dura
     add_number(text, "position_pct", 100 * held->place);
     add_number(text, "command_pct", held->command_pct);
     add_number(text, "pull_pct", held->pull_pct);
+    add_number(text, "mean_pull_pct", held->mean_pull_pct);
     add_truth(text, "at_stop", held->at_stop);
     end(text, '}');
   }

@@ -108,6 +108,8 @@ static void watch_valve(plag_world *world, plag_world_valve *valve, double now_s
     *held = (plag_held_truth){.from_s = now_s, .place = place};
   /* What the plates withstand is the lesser: a step asks at once, drive and spring follow. */
   const double withstood_pct = copysign(fmin(fabs(pull_pct), fabs(torque_pct)), pull_pct);
+  held->looks++;
+  held->mean_pull_pct += (withstood_pct - held->mean_pull_pct) / (double)held->looks;
   if (fabs(withstood_pct) > fabs(held->pull_pct)) {
     held->pull_pct = withstood_pct;
     held->command_pct = asked_pct;

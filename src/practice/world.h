@@ -23,10 +23,12 @@ typedef enum plag_control {
  */
 typedef struct plag_held_truth {
   double from_s, to_s;
-  double place;       /* share of travel */
-  double command_pct; /* at the largest pull: what the recorded command then was */
-  double pull_pct;    /* the largest, of travel; > 0: asked to open further */
-  bool at_stop;       /* leaning on a stop that a deposit has moved */
+  double place;         /* share of travel */
+  double command_pct;   /* at the largest pull: what the recorded command then was */
+  double pull_pct;      /* the largest withstood, of travel; > 0: asked to open further */
+  double mean_pull_pct; /* over the interval */
+  size_t looks;         /* that the mean is of */
+  bool at_stop;         /* leaning on a stop that a deposit has moved */
 } plag_held_truth;
 
 /* A pull below this is what healthy friction may leave. */
