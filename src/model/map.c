@@ -125,14 +125,16 @@ static size_t count_levels(const plag_map_point *point, size_t count, double gap
   return levels;
 }
 
-void plag_map_build(platelag_fit *fit, plag_map_point *point, size_t count) {
+void plag_map_build(platelag_fit *fit, const platelag_trace *trace, plag_map_point *point,
+                    size_t count) {
+  bool few = true;
   double weight[PLATELAG_MAP_KNOTS] = {0};
   fit->map_knots = 0;
   if (count > 0) {
     qsort(point, count, sizeof *point, by_command);
     const double range = point[count - 1].command - point[0].command;
     const double gap = SAME_LEVEL_SHARE * range;
-    const bool few = count_levels(point, count, gap) <= PLATELAG_MAP_KNOTS;
+    few = count_levels(point, count, gap) <= PLATELAG_MAP_KNOTS;
     size_t from = 0;
     for (size_t i = 1; i <= count; i++) {
       const bool last = i == count;
@@ -148,6 +150,8 @@ void plag_map_build(platelag_fit *fit, plag_map_point *point, size_t count) {
     }
   }
   make_monotone(fit, weight);
+  if (!few && plag_map_try_hinge(fit, trace, point, count))
+    plag_map_finish(fit);
 }
 
 bool plag_map_build_from_stretches(const plag_model *model) {
@@ -180,6 +184,6 @@ bool plag_map_build_from_stretches(const plag_model *model) {
             .travel_pct = platelag_trace_travel_pct(trace, trace->level[i]),
             .weight = 1.0,
         };
-  plag_map_build(model->fit, point, count);
+  plag_map_build(model->fit, model->trace, point, count);
   return true;
 }

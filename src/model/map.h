@@ -17,7 +17,8 @@ typedef struct plag_map_point {
 /* Sets the fit's map (knots, map_low_pct, map_high_pct, map_rising) from settled readings, which
  * are put in another order. Levels are weighted medians, made monotone by pooling neighbours that
  * disagree (Ayer et al., Ann. Math. Stat. 26 (1955) 641). */
-void plag_map_build(platelag_fit *fit, plag_map_point *point, size_t count);
+void plag_map_build(platelag_fit *fit, const platelag_trace *trace, plag_map_point *point,
+                    size_t count);
 
 /* The same from the last readings before each change of the command, whether they had settled or
  * not: what can be had from a busy command. False without memory. */
@@ -32,5 +33,10 @@ void plag_map_finish(platelag_fit *fit);
 /* map_friction.c: once friction and steps are known, the map of what free plates would do.
  * `*changed` is false where friction bends nothing, or cannot be told to. */
 platelag_status plag_map_put_back_friction(plag_model *model, bool *changed, platelag_error *error);
+
+/* map_hinge.c: a straight line between two stops in place of the knots of many levels, where it
+ * explains the settled readings as well. False where the knots stay. */
+bool plag_map_try_hinge(platelag_fit *fit, const platelag_trace *trace, const plag_map_point *point,
+                        size_t count);
 
 #endif

@@ -66,7 +66,7 @@ platelag_status plag_map_put_back_friction(plag_model *model, bool *changed,
   *changed = count >= LEAST_POINTS &&
              high - low >= PLAG_MAP_SPAN_SHARE * (trace->command_highest - trace->command_lowest);
   if (*changed)
-    plag_map_build(fit, point, count);
+    plag_map_build(fit, trace, point, count);
   plag_workspace_release(model->workspace, mark);
   return PLATELAG_OK;
 }

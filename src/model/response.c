@@ -101,7 +101,7 @@ static bool map_from_windows(plag_model *model, const plag_windows *windows) {
   if (windows->count < 2 ||
       high - low < PLAG_MAP_SPAN_SHARE * (trace->command_highest - trace->command_lowest))
     return false;
-  plag_map_build(model->fit, point, 2 * windows->count);
+  plag_map_build(model->fit, model->trace, point, 2 * windows->count);
   return true;
 }
 
