@@ -48,7 +48,8 @@ typedef struct search {
   plag_model *model;
   plag_course course;
   double band_pct, least_pull_pct, least_s, landing_s;
-  bool relative; /* closed loop: the pull is what the duty has grown by */
+  double lowest_pct, highest_pct; /* where the plates were seen */
+  bool relative;                  /* closed loop: the pull is what the duty has grown by */
   stand now;
   release released;
   platelag_held *held; /* heap */
@@ -138,14 +139,19 @@ static void read_landing(search *s) {
   released->open = false;
 }
 
+/* No further than the plates go at all: what is asked beyond a stop does not hold them. */
+static double within_reach(const search *s, double pct) {
+  return fmin(fmax(pct, s->lowest_pct), s->highest_pct);
+}
+
 static double pull_of(const search *s) {
   return s->relative ? s->course.target_pct - s->now.start_target_pct
-                     : s->course.target_pct - s->now.anchor_pct;
+                     : within_reach(s, s->course.target_pct) - s->now.anchor_pct;
 }
 
 /* How far free plates would be from where these stand. */
 static double departed(const search *s) {
-  return s->relative ? pull_of(s) : s->course.free_pct - s->now.anchor_pct;
+  return s->relative ? pull_of(s) : within_reach(s, s->course.free_pct) - s->now.anchor_pct;
 }
 
 static void stand_on(search *s) {
@@ -267,12 +273,15 @@ static platelag_status keep(search *s, platelag_error *error) {
 }
 
 static search make_search(plag_model *model, double least_pull_pct, double least_s) {
-  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  const platelag_fit *fit = model->fit;
+  const plag_lag_point lag = plag_lag_point_of(fit);
   return (search){
       .model = model,
       .band_pct = plag_held_band_pct(model),
       .least_pull_pct = least_pull_pct,
       .least_s = least_s,
+      .lowest_pct = fit->travel.lowest_pct,
+      .highest_pct = fit->travel.highest_pct,
       .landing_s = fmax(2.5 * fmin(lag.tau_open_s, lag.tau_close_s),
                         1.01 * model->trace->position_refresh_s),
       .relative = model->fit->loop.closed,
