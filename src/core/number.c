@@ -85,8 +85,37 @@ static double read_slowly(const char *text, size_t length, char decimal) {
   return value;
 }
 
+/* Most cells: digits, a mark, digits, and no more than a mantissa holds exactly. 0: something else.
+ */
+static size_t read_short(const char *text, size_t length, char decimal, double *value) {
+  enum { SHORT_BYTES = 15 };
+  if (length > SHORT_BYTES)
+    return 0;
+  size_t at = length > 0 && text[0] == '-';
+  uint64_t mantissa = 0;
+  const size_t whole = at;
+  for (; at < length && is_digit(text[at]); at++)
+    mantissa = mantissa * 10 + (uint64_t)(text[at] - '0');
+  size_t decimals = 0;
+  if (at == whole)
+    return 0;
+  if (at < length && text[at] == decimal) {
+    const size_t fraction = ++at;
+    for (; at < length && is_digit(text[at]); at++)
+      mantissa = mantissa * 10 + (uint64_t)(text[at] - '0');
+    decimals = at - fraction;
+  }
+  if (at < length)
+    return 0;
+  const double size = (double)mantissa / power_of_ten[decimals];
+  *value = text[0] == '-' ? -size : size;
+  return at;
+}
+
 size_t plag_number_read(const char *text, size_t length, char decimal, double *value) {
-  size_t at = 0;
+  size_t at = read_short(text, length, decimal, value);
+  if (at > 0)
+    return at;
   const bool negative = length > 0 && text[0] == '-';
   if (length > 0 && (text[0] == '-' || text[0] == '+'))
     at = 1;

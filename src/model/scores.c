@@ -134,6 +134,16 @@ static double tally_slewing(const plag_model *model, bool without_held, double r
   return mean_squares(slewing, model->noise_pct);
 }
 
+/* With the dead time that puts half of the largest move where first order has it. */
+static double squares_at_rate(const plag_model *model, bool without_held, double move_pct,
+                              double rate_pct_per_s) {
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  const double tau_s = 0.5 * (lag.tau_open_s + lag.tau_close_s);
+  const double dead_time_s = lag.dead_time_s + 0.69 * tau_s - 0.5 * move_pct / rate_pct_per_s;
+  tally slewing = {0};
+  return tally_slewing(model, without_held, rate_pct_per_s, dead_time_s, &slewing);
+}
+
 /* The speed that does half of the largest move when first order does, and others about it. */
 static void score_slewing(plag_model *model, bool without_held, double move_pct, double effective) {
   platelag_fit *fit = model->fit;
@@ -141,19 +151,18 @@ static void score_slewing(plag_model *model, bool without_held, double move_pct,
   const double tau_s = 0.5 * (lag.tau_open_s + lag.tau_close_s);
   const double guess = move_pct / (1.6 * tau_s);
   const bool look = fit->free.rms_pct > WORTH_A_LOOK * model->noise_pct;
-  const int from = look ? -(RATES / 2) : 0;
-  double best = INFINITY;
+  const int most = look ? RATES / 2 : 0;
+  double best = squares_at_rate(model, without_held, move_pct, guess);
   double best_rate = guess;
-  for (int i = from; i <= -from; i++) {
-    tally slewing = {0};
-    const double rate = guess * pow(RATE_RATIO, i);
-    const double dead_time_s = lag.dead_time_s + 0.69 * tau_s - 0.5 * move_pct / rate;
-    const double squares = tally_slewing(model, without_held, rate, dead_time_s, &slewing);
-    if (squares < best) {
+  for (int way = -1; way <= 1; way += 2)
+    for (int i = 1; i <= most; i++) { /* each way until it gets worse */
+      const double rate = guess * pow(RATE_RATIO, way * i);
+      const double squares = squares_at_rate(model, without_held, move_pct, rate);
+      if (squares >= best)
+        break;
       best = squares;
       best_rate = rate;
     }
-  }
   fit->slewing = score_of(best, effective, (int)fit->map_knots + 3);
   const double gain = fit->slewing.log_likelihood - fit->free.log_likelihood +
                       0.5 * (fit->free.parameters - fit->slewing.parameters) * log(effective);
