@@ -20,7 +20,7 @@ static void begin_row(const figures *of, const char *what, const char *unit, boo
   (void)plag_document_add(of->document, PLAG_BLOCK_ROW, over ? PLAG_TONE_BAD : PLAG_TONE_PLAIN, "",
                           "");
   plag_document_say(of->document, what);
-  if (of->count > 1) {
+  if (of->count > 1 && unit[0] != '\0') {
     plag_document_say(of->document, " (");
     plag_document_say(of->document, unit);
     plag_document_say(of->document, ")");
@@ -255,11 +255,11 @@ void plag_compose_figures(plag_document *document, const platelag_review_valve *
   if (!add_head(&of, title))
     return;
   add_estimates(&of);
-  add_plain(&of, "held while pulled", "times", say_held, say_longest);
+  add_plain(&of, "held intervals", "", say_held, say_longest);
   add_plain(&of, "travel seen", "%", say_travel, NULL);
   add_plain(&of, "reading seen", "V", say_level, NULL);
   add_plain(&of, stops_from(&of), "V", say_stops, NULL);
-  add_plain(&of, "readings no plate can make", "times", say_void, NULL);
+  add_plain(&of, "readings no plate can make", "", say_void, NULL);
   add_plain(&of, "signal past its upper limit", "% of time", say_high, NULL);
   add_plain(&of, "signal past its lower limit", "% of time", say_low, NULL);
   plag_block *last = document->count > 0 ? &document->block[document->count - 1] : NULL;

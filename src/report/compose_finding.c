@@ -264,9 +264,10 @@ static void add_first_test(plag_document *document, const platelag_finding *find
 void plag_compose_next_tests(plag_document *document, const platelag_finding *finding) {
   if (finding->next_test_count == 0)
     return;
-  add_heading(document, "Next test");
+  const bool settled = finding->kind == PLATELAG_FINDING_FREE;
+  add_heading(document, settled ? "Next test, where a doubt stays" : "Next test");
   add_first_test(document, finding);
-  for (size_t i = 1; i < finding->next_test_count && i < MOST_TESTS; i++)
+  for (size_t i = 1; !settled && i < finding->next_test_count && i < MOST_TESTS; i++)
     (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "or",
                             finding->next_test[i].test);
 }
