@@ -313,7 +313,9 @@ static void a_long_capture_takes_little_memory(void **state) {
   assert_int_equal(kept, 80000);
   /* 40 bytes a sample and a little for the windows, of a file of 45 MB */
   assert_true(rows.length * 2000 > 40000000);
+#ifndef __SANITIZE_ADDRESS__ /* which keeps what was freed */
   assert_true(after.ru_maxrss - before.ru_maxrss < 3200 + 8192);
+#endif
   platelag_capture_destroy(capture);
   platelag_spec_destroy(spec);
   plag_text_clear(&rows);
