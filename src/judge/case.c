@@ -161,7 +161,7 @@ static const char *sweep_words(hearing *of) {
                       sweep.spots);
   return plag_words(arena,
                     " By hand off the manifold the sensor passes smoothly over #2 #s: sensor and "
-                    "circuit are not the cause of a constant fault.",
+                    "circuit are not the cause of a constant fault; plates or drive are.",
                     sweep.span, sweep.in_volts ? "V" : "% of travel");
 }
 

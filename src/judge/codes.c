@@ -138,7 +138,8 @@ static verdict control_circuit(const record *at) {
   const plag_fact *current = &at->facts->fact[PLAG_FEATURE_CURRENT];
   if (!current->present)
     return (verdict){false, NAN, "the actuator current was not recorded"};
-  return (verdict){current->value <= current->limit, 0,
+  const bool none = current->value <= current->limit;
+  return (verdict){none && at->facts->commanded && !at->facts->moved, 0,
                    plag_words(at->arena, "actuator current #2 A while commanded", current->value)};
 }
 

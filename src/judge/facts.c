@@ -417,7 +417,7 @@ static void take_auxiliary(plag_facts *facts, const platelag_fit *fit) {
   const platelag_auxiliary *other = &fit->auxiliary;
   if (other->steps >= 3 && isfinite(other->airflow_answer))
     set(facts, PLAG_FEATURE_AIR_ANSWER, other->airflow_answer, NAN, (double)other->steps);
-  if (isfinite(other->current_commanded_a))
+  if (facts->commanded && isfinite(other->current_commanded_a))
     set(facts, PLAG_FEATURE_CURRENT, other->current_commanded_a, CURRENT_FLOWS_A, 0);
   if (isfinite(other->lag_supply_correlation) && fit->step_count >= 6)
     set(facts, PLAG_FEATURE_LAG_SUPPLY, other->lag_supply_correlation, NAN, 0);

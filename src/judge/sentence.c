@@ -83,8 +83,8 @@ static const char *sticking(const matter *of) {
                       of->spec->stick_band_limit_pct);
   return plag_words(
       of->arena,
-      "The plates stick: #0 held intervals#s, the longest #1 s, stick band #s (limit #0 %).",
-      (double)of->fit->held_count,
+      "The plates stick: #0 held interval#s#s, the longest #1 s, stick band #s (limit #0 %).",
+      (double)of->fit->held_count, of->fit->held_count == 1 ? "" : "s",
       place->present && place->value < 6
           ? plag_words(of->arena, ", most near #0 % of travel", longest->position_pct)
           : "",
@@ -143,8 +143,9 @@ static const char *signal_erratic(const matter *of) {
                       "The signal is noisy: #1 % of travel while the plates stand still.",
                       signal->noise_pct);
   return plag_words(
-      of->arena, "The signal is erratic: #0 readings or stretches that no plate can have made#s.",
+      of->arena, "The signal is erratic: #0 #s that no plate can have made#s.",
       (double)signal->void_count,
+      signal->void_count == 1 ? "reading or stretch" : "readings or stretches",
       place->present && place->value < 6
           ? plag_words(of->arena, ", most near #0 % of travel", signal->void_travel_pct)
           : "");

@@ -8,11 +8,21 @@
 #define WIDE_V   1.5
 #define WIDE_PCT 60.0
 
+/* A hand turns a shaft past its stops, where the track goes on reading beyond the limits of a
+ * running valve; only what lies this near to a rail is a lost contact, % of reference. */
+#define RAIL_LOW_PCT  1.5
+#define RAIL_HIGH_PCT 98.5
+
 static size_t spots_seen(const platelag_fit *fit) {
-  size_t erratic = 0;
-  for (size_t i = 0; i < fit->span_count; i++)
-    erratic += fit->span[i].mode == PLATELAG_MODE_ERRATIC;
-  return erratic > fit->signal.dropout_count ? erratic : fit->signal.dropout_count;
+  const bool low = fit->signal.low_level_pct <= RAIL_LOW_PCT;
+  const bool high = fit->signal.high_level_pct >= RAIL_HIGH_PCT;
+  size_t spots = 0;
+  for (size_t i = 0; i < fit->span_count; i++) {
+    const platelag_mode mode = fit->span[i].mode;
+    spots += mode == PLATELAG_MODE_ERRATIC || (low && mode == PLATELAG_MODE_RAIL_LOW) ||
+             (high && mode == PLATELAG_MODE_RAIL_HIGH);
+  }
+  return spots;
 }
 
 plag_sweep plag_sweep_measure(const platelag_fit *fit) {

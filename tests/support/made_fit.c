@@ -204,4 +204,11 @@ void plag_test_sweep(plag_test_record *record, double span_pct, size_t spots) {
   record->fit.coverage.position_span_pct = span_pct;
   record->fit.coverage.recorded_s = 41.7;
   record->fit.signal.dropout_count = record->fit.signal.void_count = spots;
+  for (size_t i = 0; i < spots && i < 15; i++)
+    record->span[1 + i] = (platelag_mode_span){.from_ns = 1000000 * (5100 + 6700 * (int64_t)i),
+                                               .to_ns = 1000000 * (5300 + 6700 * (int64_t)i),
+                                               .sample_count = 3,
+                                               .mode = PLATELAG_MODE_ERRATIC,
+                                               .level_mean = 0.73};
+  record->fit.span_count = 1 + (spots < 15 ? spots : 15);
 }

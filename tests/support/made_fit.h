@@ -14,7 +14,7 @@ typedef struct plag_test_record {
   platelag_trace trace;
   platelag_valve_spec spec;
   platelag_held held[PLAG_TEST_HELD_MOST];
-  platelag_mode_span span[4];
+  platelag_mode_span span[16];
   platelag_step step[8]; /* all settled in good time; the fit lends none of them at first */
 } plag_test_record;
 
