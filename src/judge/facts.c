@@ -278,9 +278,12 @@ static double pull_pct(const platelag_fit *fit, const platelag_trace *trace,
   return fmin(fabs(desired_pct(trace, command) - held->position_pct), fabs(held->pull_pct));
 }
 
-/* Plates that stand where they always end, short of their stop, are stopped there and not held. */
+/* Plates that stand where they always end, short of their stop, are stopped there and not held. Nor
+ * is what a controller that has run past a stop leaves there until it has come back. */
 static bool stands_at_short_end(const plag_facts *facts, const platelag_fit *fit,
                                 double position_pct) {
+  if (facts->controlled && (position_pct <= AT_END_PCT || position_pct >= 100 - AT_END_PCT))
+    return true;
   const bool closed = facts->closed_error_pct >= facts->short_limit_pct &&
                       position_pct <= fit->travel.rest_closed_pct + AT_END_PCT;
   const bool open = -facts->open_error_pct >= facts->short_limit_pct &&
@@ -306,7 +309,7 @@ static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag
     set(facts, PLAG_FEATURE_HELD, facts->held_beyond, NAN, moves);
   if (places >= 3)
     set(facts, PLAG_FEATURE_HELD_PLACE, plag_median_deviation(place, places), NAN, 0);
-  if (isfinite(fit->loop.effort_while_held_pct))
+  if (facts->held_beyond > 0 && isfinite(fit->loop.effort_while_held_pct))
     set(facts, PLAG_FEATURE_EFFORT, fit->loop.effort_while_held_pct, NAN, 0);
   const platelag_warm_up *warm = &fit->warm_up;
   if (warm->held_share_cold.known == PLATELAG_KNOWN_VALUE &&
