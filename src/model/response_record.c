@@ -7,16 +7,14 @@
  * change weigh less, by what its unknown moment adds to their variance. */
 #include <gsl/gsl_linalg.h>
 #include <math.h>
-#include <string.h>
+#include <stdint.h>
 
 #include "model/intervals.h"
+#include "model/normal.h"
 #include "model/on_rows.h"
 #include "model/response.h"
-#include "model/walk.h"
 
 #define P              PLAG_WALK_PARAMETERS
-#define OUTLIER        4.0  /* sd: beyond, a reading pulls no harder */
-#define CURVATURE_PCT  40.0 /* sd of a knot about its neighbours' line: only where data say less */
 #define ROUNDS         3
 #define TRIALS         7
 #define TAU_LEAST_S    PLAG_TAU_LEAST_S
@@ -34,175 +32,20 @@
 #define LEAST_BLOCKS       6
 #define MOST_LOG_TAU_SD    0.7
 
-/* Sums over one walk. */
-typedef struct normal {
-  double a[P][P];
-  double g[P];
-  double cost; /* robust sum of squares over variances, halved, plus half the log variances */
-  double chi2; /* of readings, robust */
-  double count;
-  double products; /* of successive standardised residuals */
-  double block[P], meat[P][P];
-  size_t blocks;
-} normal;
-
-typedef struct gathering {
-  normal *sums;
-  size_t parameters;
-  size_t first;    /* parameter that is fitted */
-  bool tied;       /* one tau */
-  double variance; /* of a reading, pct^2 */
-  double block_s;  /* 0: no blocks */
-  double last_z, block_from_s;
-  size_t stretch;
-  size_t most_count; /* stops counting there: the grid */
-  double *timing;    /* variances by timing, one a sample: */
-  bool renew;        /* taken from the walk now, or as they are */
-} gathering;
-
-static void end_block(gathering *to) {
-  normal *n = to->sums;
-  bool any = false;
-  for (size_t i = to->first; i < to->parameters; i++) {
-    any = any || n->block[i] != 0.0;
-    for (size_t j = to->first; j <= i; j++)
-      n->meat[i][j] += n->block[i] * n->block[j];
-  }
-  n->blocks += any;
-  memset(n->block, 0, sizeof n->block);
-}
-
-static void gather(const plag_walk_point *point, void *context) {
-  gathering *to = context;
-  normal *n = to->sums;
-  if (n->count >= (double)to->most_count)
-    return;
-  if (to->renew)
-    to->timing[point->sample] = point->timing_variance_pct2;
-  const double variance = to->variance + to->timing[point->sample];
-  const double z = point->residual_pct / sqrt(variance);
-  const double share = fabs(z) > OUTLIER ? OUTLIER / fabs(z) : 1.0;
-  const double weight = share / variance;
-  double d[P] = {0};
-  for (size_t i = to->first; i < to->parameters; i++)
-    d[i] = point->derivative[i];
-  if (to->tied && to->first == 0) {
-    d[PLAG_WALK_LOG_TAU_CLOSE] += d[PLAG_WALK_LOG_TAU_OPEN];
-    d[PLAG_WALK_LOG_TAU_OPEN] = 0.0;
-  }
-  for (size_t i = to->first; i < to->parameters; i++) {
-    const double one = weight * d[i];
-    n->g[i] += one * point->residual_pct;
-    for (size_t j = to->first; j <= i; j++)
-      n->a[i][j] += one * d[j];
-  }
-  n->cost += share < 1.0 ? OUTLIER * (fabs(z) - 0.5 * OUTLIER) : 0.5 * z * z;
-  n->cost += 0.5 * log(variance);
-  n->chi2 += share * z * z;
-  n->count += 1.0;
-  const bool same = point->stretch == to->stretch;
-  if (same)
-    n->products += share * z * to->last_z;
-  to->last_z = share * z;
-  if (to->block_s > 0.0) {
-    if (!same || point->time_s - to->block_from_s > to->block_s) {
-      end_block(to);
-      to->block_from_s = point->time_s;
-    }
-    for (size_t i = to->first; i < to->parameters; i++)
-      n->block[i] += weight * d[i] * point->residual_pct;
-  }
-  to->stretch = point->stretch;
-}
-
-typedef struct job {
-  const plag_stretches *stretches;
-  double noise_pct;
-  double variance; /* of a reading */
-  bool tied;
-  size_t parameters;
-} job;
-
-static void walk(const job *j, const plag_walk_model *model, size_t first, double block_s,
-                 size_t most_count, bool renew, normal *out) {
-  memset(out, 0, sizeof *out);
-  gathering to = {.sums = out,
-                  .parameters = j->parameters,
-                  .first = first,
-                  .tied = j->tied,
-                  .variance = j->variance,
-                  .block_s = block_s,
-                  .stretch = SIZE_MAX,
-                  .most_count = most_count,
-                  .timing = j->stretches->timing_pct2,
-                  .renew = renew};
-  plag_walk(j->stretches, model, gather, &to);
-  if (block_s > 0.0)
-    end_block(&to);
-}
-
-/* A knot between others is where the line between them is, unless the data say otherwise. */
-static void add_curvature(const job *j, const plag_walk_model *model, normal *n) {
-  const double *at = j->stretches->knot_command;
-  for (size_t k = 1; k + 1 < j->stretches->knots; k++) {
-    const double share = (at[k] - at[k - 1]) / (at[k + 1] - at[k - 1]);
-    const double c[3] = {1.0 - share, -1.0, share};
-    double off = 0.0;
-    for (size_t i = 0; i < 3; i++)
-      off += c[i] * model->parameter[PLAG_WALK_KNOTS + k - 1 + i];
-    const double weight = 1.0 / (CURVATURE_PCT * CURVATURE_PCT);
-    n->cost += 0.5 * weight * off * off;
-    for (size_t i = 0; i < 3; i++) {
-      const size_t row = PLAG_WALK_KNOTS + k - 1 + i;
-      n->g[row] -= weight * c[i] * off;
-      for (size_t m = 0; m <= i; m++)
-        n->a[row][PLAG_WALK_KNOTS + k - 1 + m] += weight * c[i] * c[m];
-    }
-  }
-}
-
-/* Cholesky factor of the fitted part of `n->a`, its diagonal raised by `damping` of itself. */
-static bool factor(const normal *n, size_t first, size_t end, double damping, double *room,
-                   gsl_matrix_view *out) {
-  const size_t size = end - first;
-  *out = gsl_matrix_view_array(room, size, size);
-  for (size_t i = 0; i < size; i++)
-    for (size_t j = 0; j <= i; j++) {
-      double value = n->a[first + i][first + j];
-      if (!isfinite(value))
-        return false;
-      if (i == j)
-        value += damping * value + 1e-9;
-      gsl_matrix_set(&out->matrix, i, j, value);
-      gsl_matrix_set(&out->matrix, j, i, value);
-    }
-  return gsl_linalg_cholesky_decomp1(&out->matrix) == GSL_SUCCESS;
-}
-
-static bool solve(const normal *n, size_t first, size_t end, double damping, double *step) {
-  double room[P * P];
-  gsl_matrix_view a;
-  if (!factor(n, first, end, damping, room, &a))
-    return false;
-  gsl_vector_const_view g = gsl_vector_const_view_array(n->g + first, end - first);
-  gsl_vector_view x = gsl_vector_view_array(step + first, end - first);
-  return gsl_linalg_cholesky_solve(&a.matrix, &g.vector, &x.vector) == GSL_SUCCESS;
-}
-
 /* The knots that fit best, given dead time and a common tau; tells the cost then. */
-static double project(const job *j, plag_walk_model *model) {
-  normal n;
+static double project(const plag_normal_job *j, plag_walk_model *model) {
+  plag_normal n;
   double step[P] = {0};
   for (size_t k = 0; k < j->stretches->knots; k++)
     model->parameter[PLAG_WALK_KNOTS + k] = 0.0;
   /* With every knot at 0 all readings look like outliers; plain squares are wanted. */
-  job plain = *j;
+  plag_normal_job plain = *j;
   plain.variance = 1e6;
-  walk(&plain, model, PLAG_WALK_KNOTS, 0.0, GRID_SAMPLES, true, &n);
+  plag_normal_walk(&plain, model, PLAG_WALK_KNOTS, 0.0, GRID_SAMPLES, true, &n);
   double squares = 2.0 * (n.cost - 0.5 * n.count * log(plain.variance));
   for (size_t k = PLAG_WALK_KNOTS; k < j->parameters; k++)
     n.a[k][k] += 1e-7 * (n.count + 1.0) / plain.variance;
-  if (n.count < LEAST_READINGS || !solve(&n, PLAG_WALK_KNOTS, j->parameters, 0.0, step))
+  if (n.count < LEAST_READINGS || !plag_normal_solve(&n, PLAG_WALK_KNOTS, j->parameters, 0.0, step))
     return INFINITY;
   for (size_t k = PLAG_WALK_KNOTS; k < j->parameters; k++) {
     squares -= step[k] * n.g[k];
@@ -211,8 +54,8 @@ static double project(const job *j, plag_walk_model *model) {
   return squares;
 }
 
-static double try_at(const job *j, double dead_time_s, double tau_s, plag_walk_model *best,
-                     double *least) {
+static double try_at(const plag_normal_job *j, double dead_time_s, double tau_s,
+                     plag_walk_model *best, double *least) {
   plag_walk_model model = {.on_rows = true};
   model.parameter[PLAG_WALK_DEAD_TIME] = dead_time_s;
   model.parameter[PLAG_WALK_LOG_TAU_CLOSE] = model.parameter[PLAG_WALK_LOG_TAU_OPEN] = log(tau_s);
@@ -225,7 +68,7 @@ static double try_at(const job *j, double dead_time_s, double tau_s, plag_walk_m
 }
 
 /* Where to begin: tau at a few dead times, then dead time and tau about the best. */
-static bool find_start(const job *j, plag_walk_model *best) {
+static bool find_start(const plag_normal_job *j, plag_walk_model *best) {
   static const double taus_s[] = {0.04, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2};
   static const double dead_times_s[] = {0.05, 0.3, 0.9};
   double least = INFINITY;
@@ -250,7 +93,7 @@ static bool find_start(const job *j, plag_walk_model *best) {
   return isfinite(least);
 }
 
-static bool take_step(const plag_walk_model *from, const double *step, const job *j,
+static bool take_step(const plag_walk_model *from, const double *step, const plag_normal_job *j,
                       plag_walk_model *to) {
   *to = *from;
   double shrink = 1.0;
@@ -276,21 +119,23 @@ static bool take_step(const plag_walk_model *from, const double *step, const job
 }
 
 /* `renew`: weights by this model; else as they were, so that costs compare. */
-static void walk_with_prior(const job *j, const plag_walk_model *model, bool renew, normal *out) {
-  walk(j, model, 0, 0.0, SIZE_MAX, renew, out);
-  add_curvature(j, model, out);
+static void walk_with_prior(const plag_normal_job *j, const plag_walk_model *model, bool renew,
+                            plag_normal *out) {
+  plag_normal_walk(j, model, 0, 0.0, SIZE_MAX, renew, out);
+  plag_normal_add_curvature(j, model, out);
 }
 
 /* Refines everything; `n` is at the end what belongs to the model found. */
-static void refine(job *j, plag_walk_model *model, normal *n) {
+static void refine(plag_normal_job *j, plag_walk_model *model, plag_normal *n) {
   double damping = 1e-3;
   walk_with_prior(j, model, true, n);
   for (int round = 0; round < ROUNDS; round++) {
     for (int trial = 0; trial < TRIALS; trial++) {
       double step[P] = {0};
       plag_walk_model next;
-      normal there;
-      if (!solve(n, 0, j->parameters, damping, step) || !take_step(model, step, j, &next))
+      plag_normal there;
+      if (!plag_normal_solve(n, 0, j->parameters, damping, step) ||
+          !take_step(model, step, j, &next))
         break;
       walk_with_prior(j, &next, false, &there);
       if (!(there.cost < n->cost)) {
@@ -318,21 +163,21 @@ static void refine(job *j, plag_walk_model *model, normal *n) {
 }
 
 /* Readings that count, autocorrelation taken off. */
-static double effective(const normal *n) {
+static double effective(const plag_normal *n) {
   const double r = n->chi2 > 0.0 ? fmin(fmax(n->products / n->chi2, 0.0), 0.95) : 0.0;
   return n->count * (1.0 - r) / (1.0 + r);
 }
 
 /* How much more of the log likelihood `one` explains, on as many readings as are independent. */
-static double odds(const normal *one, const normal *other) {
+static double odds(const plag_normal *one, const plag_normal *other) {
   const double share = fmin(effective(one) / one->count, effective(other) / other->count);
   return (other->cost - one->cost) * share;
 }
 
 typedef struct found {
-  job j;
+  plag_normal_job j;
   plag_walk_model model;
-  normal n;
+  plag_normal n;
 } found;
 
 static void refine_from(const found *start, bool tied, bool on_rows, double dead_time_s,
@@ -356,16 +201,18 @@ static double mean_width_s(const plag_stretches *s) {
 static bool find_covariance(const found *f, double covariance[P][P], size_t *blocks) {
   const double tau_s = exp(fmax(f->model.parameter[PLAG_WALK_LOG_TAU_CLOSE],
                                 f->model.parameter[PLAG_WALK_LOG_TAU_OPEN]));
-  normal n;
-  walk(&f->j, &f->model, 0, fmax(BLOCK_TAUS * tau_s, BLOCK_LEAST_S), SIZE_MAX, true, &n);
+  plag_normal n;
+  plag_normal_walk(&f->j, &f->model, 0, fmax(BLOCK_TAUS * tau_s, BLOCK_LEAST_S), SIZE_MAX, true,
+                   &n);
   *blocks = n.blocks;
   if (n.blocks < LEAST_BLOCKS)
     return false;
-  add_curvature(&f->j, &f->model, &n);
+  plag_normal_add_curvature(&f->j, &f->model, &n);
   const size_t size = f->j.parameters;
   double room[P * P];
   gsl_matrix_view a;
-  if (!factor(&n, 0, size, 0.0, room, &a) || gsl_linalg_cholesky_invert(&a.matrix) != GSL_SUCCESS)
+  if (!plag_normal_factor(&n, 0, size, 0.0, room, &a) ||
+      gsl_linalg_cholesky_invert(&a.matrix) != GSL_SUCCESS)
     return false;
   /* Parameters take up part of what the blocks scatter. */
   const double few = (double)n.blocks / fmax((double)n.blocks - (double)size, 3.0);
