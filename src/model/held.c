@@ -15,13 +15,14 @@
 #include "model/course.h"
 #include "model/noise.h"
 
-#define LEAST_PULL_SHARE 0.7  /* of the stick band that the spec allows */
-#define LEAST_HELD_S     0.35 /* shorter ones are lag that varies */
-#define LEAST_UPDATES    2.1  /* and no shorter than this many position updates */
-#define STILL_NOISES     4.5
-#define LEAST_BAND_PCT   0.6
-#define JUMP_PCT         3.0
-#define COMMAND_LATELY_S 1.0
+#define LEAST_PULL_SHARE      0.7 /* of the stick band that the spec allows */
+#define LEAST_PULL_SHARE_LOOP 0.5
+#define LEAST_HELD_S          0.35 /* shorter ones are lag that varies */
+#define LEAST_UPDATES         2.1  /* and no shorter than this many position updates */
+#define STILL_NOISES          4.5
+#define LEAST_BAND_PCT        0.6
+#define JUMP_PCT              3.0
+#define COMMAND_LATELY_S      1.0
 
 /* Plates that stand. */
 typedef struct stand {
@@ -60,7 +61,9 @@ typedef struct search {
 } search;
 
 double plag_held_least_pull_pct(const plag_model *model) {
-  return fmax(LEAST_PULL_SHARE * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
+  /* A controller that moves the duty until the position fits lets no large pull last. */
+  const double share = model->trace->effort ? LEAST_PULL_SHARE_LOOP : LEAST_PULL_SHARE;
+  return fmax(share * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
 }
 
 double plag_held_band_pct(const plag_model *model) {
