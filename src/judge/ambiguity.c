@@ -21,8 +21,8 @@ static const struct {
      "jumps of the plates and of the signal look alike here; record at a higher rate, and with the "
      "command at rest for a while"},
     {PLATELAG_FINDING_SHORT_TRAVEL, PLATELAG_FINDING_SIGNAL_SHIFTED,
-     "a short end and a shifted signal look alike unless both stops are visited; record with the "
-     "valve fully open and fully closed for some seconds each"},
+     "a short end and a shifted signal look alike where neither stop reads what the spec says; "
+     "measure both stops by hand off the manifold (hand sweep)"},
     {PLATELAG_FINDING_SHORT_TRAVEL, PLATELAG_FINDING_STICKING,
      "plates that halt at one end and plates that stick look alike here; record full openings and "
      "closings that stand for some seconds"},
