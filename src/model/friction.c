@@ -5,6 +5,7 @@
  * bracket it (largest reversal that moved nothing, smallest that moved). Longer than most files:
  * the search, what starts it and what is reported of it stand on one description. */
 #include <math.h>
+#include <string.h>
 
 #include "core/error.h"
 #include "core/statistics.h"
@@ -18,8 +19,9 @@
 #define MIDDLE_PULL_PCT 3.0
 #define RESTED_TAUS     3.0   /* a target that stood this long has let the plates stop */
 #define DROP            1.353 /* chi-square of one, 90 %, halved */
-#define FLAT_DROP       0.1   /* so little is no difference */
-#define UNRESOLVED      2.5   /* high this many times low: a bracket, no number */
+#define POLISHES        2
+#define NO_WORSE        0.01
+#define UNRESOLVED      2.5 /* high this many times low: a bracket, no number */
 #define LEAST_NOISE_PCT 0.02
 #define MOST_LAGS       40  /* of the residuals' autocorrelation */
 #define LEAST_GAIN      4.0 /* of log likelihood, for a band to be seen at all */
@@ -274,6 +276,63 @@ static platelag_estimate estimate_of(double value, double low, double high) {
   return (platelag_estimate){PLATELAG_KNOWN_VALUE, value, low, high};
 }
 
+/* Between the pulls that bracket the threshold the likelihood is flat: its middle stands. */
+static double middle_of_cell(const place *best) {
+  const plag_stiction_score *score = &best->score;
+  return isinf(score->least_released_pct)
+             ? best->leave_pct
+             : 0.5 * (score->most_withstood_pct + score->least_released_pct);
+}
+
+/* Least squares of what is left over how a change of the landing would change it, both freed of
+ * what offset and factor explain, weighted as at `best`. NaN when nothing would change. */
+static double landing_error(const plag_stiction_record *record, const place *best, const double *by,
+                            double noise_pct) {
+  double w = 0, wx = 0, wg = 0, wxx = 0, wxg = 0, wr = 0, wxr = 0, wgg = 0, wgr = 0;
+  for (size_t i = 0; i < record->sample_count; i++) {
+    const double r = plag_stiction_residual(record, &best->score, i);
+    const double weight = 1.0 / (noise_pct * noise_pct + record->spread_pct2[i] + 0.25 * r * r);
+    const double x = record->predicted_pct[i];
+    const double g = best->score.factor * (by[i] - x);
+    w += weight;
+    wx += weight * x;
+    wg += weight * g;
+    wr += weight * r;
+    wxx += weight * x * x;
+    wxg += weight * x * g;
+    wxr += weight * x * r;
+    wgg += weight * g * g;
+    wgr += weight * g * r;
+  }
+  const double xx = wxx - wx * wx / w;
+  const double xg = wxg - wx * wg / w;
+  const double gg = wgg - wg * wg / w - xg * xg / xx;
+  const double gr = wgr - wg * wr / w - xg * (wxr - wx * wr / w) / xx;
+  return gg > 0.0 ? gr / gg : NAN;
+}
+
+/* The landing beyond what the search's steps resolve: there predictions change smoothly. */
+static place polish_behind(plag_model *model, const search *s, place best) {
+  const size_t mark = plag_workspace_mark(model->workspace);
+  const plag_stiction_record *record = s->record;
+  double *by = plag_workspace_take(model->workspace, record->sample_count, sizeof by[0]);
+  const double h = 0.1 * s->noise_pct;
+  for (int round = 0; by && round < POLISHES; round++) {
+    (void)try_pulls(s, &best.element, best.leave_pct, best.behind_pct + h);
+    memcpy(by, record->predicted_pct, record->sample_count * sizeof by[0]);
+    best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
+    const double way = h * landing_error(record, &best, by, s->noise_pct);
+    const place other = try_pulls(s, &best.element, best.leave_pct, best.behind_pct + way);
+    if (!(fabs(way) < s->noise_pct) || other.score.cost > best.score.cost + NO_WORSE)
+      break;
+    best.behind_pct = other.behind_pct;
+    best.element = other.element;
+    best.score = other.score;
+  }
+  plag_workspace_release(model->workspace, mark);
+  return best;
+}
+
 /* Band and jump are sum and difference of the two pulls, whose errors are all but independent. */
 static void report(plag_model *model, const search *s, const place *best, double as_one) {
   const double scale = fabs(best->score.factor);
@@ -284,9 +343,7 @@ static void report(plag_model *model, const search *s, const place *best, double
   platelag_friction *friction = &model->fit->friction;
   const double behind_low = range_end(s, best, false, -1.0, drop, step);
   const double behind_high = range_end(s, best, false, 1.0, drop, step);
-  /* Between the changes that bracket the threshold the likelihood is flat: its middle stands. */
-  const double leave = 0.5 * (range_end(s, best, true, -1.0, FLAT_DROP, step) +
-                              range_end(s, best, true, 1.0, FLAT_DROP, step));
+  const double leave = middle_of_cell(best);
   const double behind = best->behind_pct;
   const double below = hypot(leave - leave_low, behind - behind_low);
   const double above = hypot(leave_high - leave, behind_high - behind);
@@ -485,7 +542,7 @@ static void estimate(plag_model *model, plag_stiction_record *record) {
   const plag_stiction kind = {.rest_s = 2.5 * fmax(trace->command_refresh_s, trace->row_period_s)};
   const double least = fmax(model->noise_pct, LEAST_NOISE_PCT);
   const beginning begin = begin_with(model);
-  const place best = search_lags(model, &s, record, kind, &begin, least);
+  const place best = polish_behind(model, &s, search_lags(model, &s, record, kind, &begin, least));
   /* A release at the wrong moment makes every sample until the next move wrong: the moves are what
    * is independent, not the samples. */
   const double as_one = fmax(samples_as_one(&s, &best),

@@ -16,12 +16,24 @@ void plag_stiction_start(plag_stiction_state *state, double output_pct, double t
                                  .direction = direction,
                                  .target_pct = target_pct,
                                  .extreme_pct = target_pct,
-                                 .changed_s = now_s};
+                                 .changed_s = now_s,
+                                 .least_released_pct = INFINITY};
+}
+
+/* Of a pull that could let plates go or turn them; what moves goes on without. */
+static void note_pull(plag_stiction_state *state, double pull, double leave) {
+  const double size = fabs(pull);
+  if (pull * state->direction > 0.0)
+    return;
+  if (size > leave)
+    state->least_released_pct = fmin(state->least_released_pct, size);
+  else
+    state->most_withstood_pct = fmax(state->most_withstood_pct, size);
 }
 
 void plag_stiction_feed(plag_stiction_state *state, const plag_stiction *element, double target_pct,
                         double now_s) {
-  const double leave = 0.5 * (element->stick_band_pct + element->slip_jump_pct);
+  const double leave = 0.5 * (element->stick_band_pct + element->slip_jump_pct) + 1e-9;
   const double behind = 0.5 * (element->stick_band_pct - element->slip_jump_pct);
   const double turned = (target_pct - state->extreme_pct) * state->direction;
   if (element->always_stops || now_s - state->changed_s > element->rest_s || turned < -WIGGLE_PCT)
@@ -31,7 +43,8 @@ void plag_stiction_feed(plag_stiction_state *state, const plag_stiction *element
   state->target_pct = target_pct;
   state->changed_s = now_s;
   const double pull = target_pct - state->output_pct;
-  if (fabs(pull) > leave + 1e-9) {
+  note_pull(state, pull, leave);
+  if (fabs(pull) > leave) {
     state->direction = pull > 0.0 ? 1 : -1;
     state->extreme_pct = target_pct;
     state->output_pct = target_pct - state->direction * behind;
@@ -68,7 +81,7 @@ void plag_stiction_order(plag_stiction_record *record) {
 }
 
 static void simulate(const plag_stiction_record *record, const plag_stretch *stretch,
-                     const plag_stiction *element) {
+                     const plag_stiction *element, plag_stiction_score *score) {
   const plag_moment *moment = record->moment + stretch->first_sample + stretch->first_event;
   const plag_moment *end = moment + stretch->sample_count + stretch->event_count;
   double position_pct = record->travel_pct[stretch->first_sample];
@@ -90,6 +103,8 @@ static void simulate(const plag_stiction_record *record, const plag_stretch *str
     record->spread_pct2[moment->index] = moved * moved;
     before_pct = position_pct;
   }
+  score->most_withstood_pct = fmax(score->most_withstood_pct, state.most_withstood_pct);
+  score->least_released_pct = fmin(score->least_released_pct, state.least_released_pct);
 }
 
 /* Weighted straight line of readings over predictions; strays weigh less the further out. */
@@ -139,9 +154,9 @@ static double cost_of(const plag_stiction_record *record, double noise_pct,
 
 plag_stiction_score plag_stiction_try(const plag_stiction_record *record,
                                       const plag_stiction *element, double noise_pct) {
+  plag_stiction_score score = {.factor = 1.0, .least_released_pct = INFINITY};
   for (size_t s = 0; s < record->stretch_count; s++)
-    simulate(record, &record->stretch[s], element);
-  plag_stiction_score score = {.offset = 0.0, .factor = 1.0};
+    simulate(record, &record->stretch[s], element, &score);
   fit_line(record, noise_pct, &score);
   score.cost = cost_of(record, noise_pct, &score);
   return score;

@@ -26,6 +26,7 @@ typedef struct plag_stiction_state {
   int direction; /* 0 stopped */
   double target_pct, extreme_pct;
   double changed_s;
+  double most_withstood_pct, least_released_pct; /* pulls on stopped plates */
 } plag_stiction_state;
 
 void plag_stiction_start(plag_stiction_state *state, double output_pct, double target_pct,
@@ -68,6 +69,9 @@ void plag_stiction_order(plag_stiction_record *record);
 typedef struct plag_stiction_score {
   double cost;           /* minus log likelihood, up to a constant */
   double offset, factor; /* travel = offset + factor * prediction */
+  /* Pulls at the changes: every element that lets go between these two, and is the same otherwise,
+   * does the same. */
+  double most_withstood_pct, least_released_pct;
 } plag_stiction_score;
 
 /* Simulates and scores; `noise_pct` is the sd of what neither model nor timing explains. The
