@@ -17,9 +17,10 @@ typedef struct platelag_review_file {
 } platelag_review_file;
 
 typedef struct platelag_review_options {
-  const platelag_spec *spec; /* NULL: defaults */
-  platelag_circumstances circumstances;
-  double rows_per_second; /* for captures without a clock; 0: not given */
+  const platelag_spec *spec;            /* NULL: defaults */
+  platelag_circumstances circumstances; /* its meter is NaN where not taken: see
+                                           PLATELAG_METER_NONE */
+  double rows_per_second;               /* for captures without a clock; 0: not given */
 } platelag_review_options;
 
 /* One valve of one capture. */
@@ -28,6 +29,7 @@ typedef struct platelag_review_valve {
   const platelag_fit *fit;
   const platelag_finding *finding;
   platelag_valve_spec spec; /* the limits that were used; its strings are lent by options->spec */
+  size_t case_index;        /* into the review's cases: the one that this valve belongs to */
 } platelag_review_valve;
 
 /* One capture, or one run of it where a file holds several. A refused capture has `refusal.status`
@@ -51,8 +53,8 @@ typedef struct platelag_review {
 } platelag_review;
 
 /* Reviews the captures in the order given. A capture that is refused is told in its place and the
- * rest is done; only a failure of the machine (memory) fails the review. The caller destroys
- * `*out`. */
+ * rest is done; only a failure of the machine (memory) fails the review. `options` may be NULL. The
+ * caller destroys `*out`. */
 PLATELAG_API platelag_status platelag_review_build(const platelag_review_file *file, size_t count,
                                                    const platelag_review_options *options,
                                                    platelag_workspace *workspace,

@@ -32,19 +32,20 @@ static void say_title(plag_document *document, const platelag_review *review, si
   }
 }
 
-static const platelag_review_valve *valve_named(const platelag_review_capture *capture,
-                                                const char *name) {
+/* A capture's valve of one case. By its index: files name a valve differently, or not at all. */
+static const platelag_review_valve *valve_of(const platelag_review_capture *capture,
+                                             size_t case_index) {
   for (size_t i = 0; i < capture->valve_count; i++)
-    if (strcmp(capture->valve[i].trace->valve, name) == 0)
+    if (capture->valve[i].case_index == case_index)
       return &capture->valve[i];
   return NULL;
 }
 
-static size_t captures_of(const platelag_review *review, const char *valve,
+static size_t captures_of(const platelag_review *review, size_t case_index,
                           const platelag_review_valve **first) {
   size_t count = 0;
   for (size_t i = 0; i < review->capture_count; i++) {
-    const platelag_review_valve *found = valve_named(&review->capture[i], valve);
+    const platelag_review_valve *found = valve_of(&review->capture[i], case_index);
     if (found != NULL && count++ == 0)
       *first = found;
   }
@@ -53,11 +54,11 @@ static size_t captures_of(const platelag_review *review, const char *valve,
 
 /* What each capture would say alone. */
 static void add_sentences(plag_document *document, const platelag_review *review,
-                          const char *valve) {
+                          size_t case_index) {
   (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, "Each capture by itself",
                           "");
   for (size_t i = 0; i < review->capture_count; i++) {
-    const platelag_review_valve *found = valve_named(&review->capture[i], valve);
+    const platelag_review_valve *found = valve_of(&review->capture[i], case_index);
     if (found == NULL)
       continue;
     say_title(document, review, i);
@@ -70,12 +71,12 @@ static void add_sentences(plag_document *document, const platelag_review *review
 }
 
 /* The captures' figures, as many side by side as a table holds. */
-static void add_figures(plag_document *document, const platelag_review *review, const char *valve) {
+static void add_figures(plag_document *document, const platelag_review *review, size_t case_index) {
   const platelag_review_valve *shown[PLAG_FIGURE_CAPTURES];
   const char *title[PLAG_FIGURE_CAPTURES];
   size_t count = 0;
   for (size_t i = 0; i < review->capture_count; i++) {
-    const platelag_review_valve *found = valve_named(&review->capture[i], valve);
+    const platelag_review_valve *found = valve_of(&review->capture[i], case_index);
     if (found != NULL) {
       say_title(document, review, i);
       title[count] = plag_document_take(document);
@@ -90,10 +91,10 @@ static void add_figures(plag_document *document, const platelag_review *review, 
                           "The vehicle's service information overrides every limit here.");
 }
 
-static void add_case(plag_document *document, const platelag_review *review,
-                     const platelag_case *judged) {
+static void add_case(plag_document *document, const platelag_review *review, size_t case_index) {
+  const platelag_case *judged = review->cases[case_index];
   const platelag_review_valve *first = NULL;
-  const bool several = captures_of(review, judged->valve, &first) > 1;
+  const bool several = captures_of(review, case_index, &first) > 1;
   plag_compose_verdict(document, judged->valve, judged->finding);
   if (judged->repair != PLATELAG_REPAIR_NONE)
     (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "repair",
@@ -102,8 +103,8 @@ static void add_case(plag_document *document, const platelag_review *review,
   if (!several && first != NULL)
     plag_compose_checks(document, first->finding);
   if (several)
-    add_sentences(document, review, judged->valve);
-  add_figures(document, review, judged->valve);
+    add_sentences(document, review, case_index);
+  add_figures(document, review, case_index);
   plag_compose_reasons(document, judged->finding);
   plag_compose_next_tests(document, judged->finding);
   plag_compose_codes(document, !several && first != NULL ? first->finding : judged->finding);
@@ -183,7 +184,7 @@ static void add_reading(plag_document *document, const platelag_review *review) 
 
 void plag_compose_review(plag_document *document, const platelag_review *review) {
   for (size_t i = 0; i < review->case_count; i++)
-    add_case(document, review, review->cases[i]);
+    add_case(document, review, i);
   add_reading(document, review);
 }
 

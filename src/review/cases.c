@@ -14,7 +14,7 @@
 /* One valve of one capture, and whose it is. */
 typedef struct member {
   const platelag_review_capture *entry;
-  const platelag_review_valve *valve;
+  platelag_review_valve *valve;
   const char *label; /* of the run, "" where a file is one run */
   int bank;
   bool taken;
@@ -33,12 +33,14 @@ static const char *label_of(const platelag_review_capture *entry) {
   return platelag_capture_run_label(entry->capture, entry->run);
 }
 
+/* The review lends its valves as const and owns them: which case each belongs to is written here.
+ */
 static void list_members(const platelag_review *review, member *list) {
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_capture *entry = &review->capture[i];
     for (size_t k = 0; k < entry->valve_count; k++)
       *list++ = (member){.entry = entry,
-                         .valve = &entry->valve[k],
+                         .valve = (platelag_review_valve *)&entry->valve[k],
                          .label = label_of(entry),
                          .bank = entry->valve[k].trace->bank};
   }
@@ -82,6 +84,7 @@ static platelag_status judge_case(plag_review_store *store, const platelag_spec 
     if (list[i].taken || !same_valve(&list[i], &list[first]))
       continue;
     list[i].taken = true;
+    list[i].valve->case_index = store->review.case_count;
     input[inputs++] = (platelag_case_input){.condition = list[i].entry->condition,
                                             .fit = list[i].valve->fit,
                                             .finding = list[i].valve->finding};

@@ -30,7 +30,7 @@ void plag_test_report_judge(plag_test_report *made, size_t count) {
                      PLATELAG_OK);
     input[i] = (platelag_case_input){record->trace.condition, &record->fit, made->finding[i]};
     made->valve[i] =
-        (platelag_review_valve){&record->trace, &record->fit, made->finding[i], record->spec};
+        (platelag_review_valve){&record->trace, &record->fit, made->finding[i], record->spec, 0};
     made->captures[i] = (platelag_review_capture){.file = files[i],
                                                   .condition = record->trace.condition,
                                                   .capture = made->capture,
