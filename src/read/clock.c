@@ -15,17 +15,17 @@ static plag_clock_answer read_number(const plag_clock_form *form, plag_cell cell
     int64_t fraction = 0;
     if (billionths != 0)
       fraction = (int64_t)llround((double)billionths * 1e-9 * (double)form->unit_ns);
-    if (!__builtin_mul_overflow(whole, form->unit_ns, raw) &&
-        !__builtin_add_overflow(*raw, fraction, raw))
-      return PLAG_CLOCK_READ;
-    return PLAG_CLOCK_BAD;
+    return !__builtin_mul_overflow(whole, form->unit_ns, raw) &&
+                   !__builtin_add_overflow(*raw, fraction, raw)
+               ? PLAG_CLOCK_READ
+               : PLAG_CLOCK_BAD;
   }
   const plag_value value = plag_cell_read(cell.text, cell.length, form->notation);
   if (value.kind == PLAG_CELL_MISSING)
     return PLAG_CLOCK_MISSING;
   const double unit = value.unit != NULL && value.unit->second_ns > 0 ? value.unit->second_ns
                                                                       : (double)form->unit_ns;
-  if (value.kind != PLAG_CELL_NUMBER || fabs(value.number * unit) > 9e18)
+  if (value.kind != PLAG_CELL_NUMBER || fabs(value.number * unit) > (double)PLAG_CLOCK_MOST_NS)
     return PLAG_CLOCK_BAD;
   *raw = (int64_t)llround(value.number * unit);
   return PLAG_CLOCK_READ;
@@ -78,13 +78,21 @@ static plag_clock_answer read_stamp(plag_clock_form *form, const plag_row *row, 
 }
 
 plag_clock_answer plag_clock_read(plag_clock_form *form, const plag_row *row, int64_t *raw_ns) {
-  if (form->kind == PLAG_CLOCK_STAMP)
-    return read_stamp(form, row, raw_ns);
-  return read_number(form, plag_row_cell(row, form->column), raw_ns);
+  const plag_clock_answer answer =
+      form->kind == PLAG_CLOCK_STAMP ? read_stamp(form, row, raw_ns)
+                                     : read_number(form, plag_row_cell(row, form->column), raw_ns);
+  if (answer != PLAG_CLOCK_READ)
+    return answer;
+  return *raw_ns > PLAG_CLOCK_MOST_NS || *raw_ns < -PLAG_CLOCK_MOST_NS ? PLAG_CLOCK_BAD : answer;
+}
+
+/* No recorder takes a row a day; what a hostile file claims beyond that must not overflow. */
+static int64_t sane_ns(int64_t period_ns) {
+  return period_ns < DAY_NS ? period_ns : DAY_NS;
 }
 
 int64_t plag_clock_gap_ns(const plag_clock_form *form) {
-  int64_t gap = 5 * form->period_ns;
+  int64_t gap = 5 * sane_ns(form->period_ns);
   if (gap < 2 * SECOND_NS)
     gap = 2 * SECOND_NS;
   if (form->quantum_ns > 0) { /* whole stamps, so that spreading may count on it */
@@ -92,6 +100,12 @@ int64_t plag_clock_gap_ns(const plag_clock_form *form) {
     gap -= gap % form->quantum_ns;
   }
   return gap;
+}
+
+/* Time goes on by `forward`; at the end of all time it stands. */
+static void advance(plag_clock *clock, int64_t forward) {
+  const int64_t left = PLAG_CLOCK_MOST_NS - clock->last_ns;
+  clock->last_ns += forward < left ? forward : left;
 }
 
 static void count(plag_clock_count *what, int64_t line) {
@@ -124,7 +138,7 @@ static bool is_set_back(const plag_clock_form *form, int64_t step, int64_t raw_n
     return false;
   if (!form->dated && raw_ns < 2 * SECOND_NS)
     return false; /* a run time that begins anew */
-  int64_t slack = 2 * form->period_ns;
+  int64_t slack = 2 * sane_ns(form->period_ns);
   if (slack < 2 * SECOND_NS)
     slack = 2 * SECOND_NS;
   const int64_t off = step + HOUR_NS;
@@ -144,7 +158,7 @@ int64_t plag_clock_step(plag_clock *clock, int64_t raw_ns, int64_t line, bool an
   int64_t step = 0;
   const bool overflow = __builtin_sub_overflow(raw_ns, clock->last_raw_ns, &step);
   int64_t forward = step;
-  int64_t slack = 2 * clock->form.period_ns;
+  int64_t slack = 2 * sane_ns(clock->form.period_ns);
   if (slack < SECOND_NS / 10)
     slack = SECOND_NS / 10;
   if (anew || overflow) {
@@ -170,7 +184,7 @@ int64_t plag_clock_step(plag_clock *clock, int64_t raw_ns, int64_t line, bool an
     forward = gap_ns;
     *why = PLATELAG_BREAK_RESTART;
     clock->last_raw_ns = raw_ns;
-    clock->last_ns += forward;
+    advance(clock, forward);
     return clock->last_ns;
   }
   if (!anew && !overflow) {
@@ -180,6 +194,6 @@ int64_t plag_clock_step(plag_clock *clock, int64_t raw_ns, int64_t line, bool an
       *why = PLATELAG_BREAK_GAP;
     }
   }
-  clock->last_ns += forward;
+  advance(clock, forward);
   return clock->last_ns;
 }

@@ -47,8 +47,11 @@ typedef enum plag_clock_answer {
   PLAG_CLOCK_BAD
 } plag_clock_answer;
 
-/* The raw time of a row, ns since an origin of the form's own. A date that does not exist in the
- * guessed order turns the order. */
+/* Latest time either side of an origin, ns (126 years), so that no difference of two overflows. */
+#define PLAG_CLOCK_MOST_NS INT64_C(4000000000000000000)
+
+/* The raw time of a row, ns since an origin of the form's own, at most PLAG_CLOCK_MOST_NS from it.
+ * A date that does not exist in the guessed order turns the order. */
 plag_clock_answer plag_clock_read(plag_clock_form *form, const plag_row *row, int64_t *raw_ns);
 
 /* What happened on the way, for the notes. */

@@ -259,7 +259,8 @@ bool plag_clock_measure(const plag_sample *sample, int channel_column, plag_cloc
     const double median = plag_median(list.step, list.positive);
     form->period_ns = (int64_t)median;
     const double rows = (double)(list.positive + list.none) / (double)list.positive;
-    if (rows >= 1.5 && on_grid == list.positive && smallest >= 1e7 && median < 3 * smallest) {
+    if (rows >= 1.5 && on_grid == list.positive && smallest >= 1e7 && smallest < (double)DAY_NS &&
+        median < 3 * smallest) {
       form->quantum_ns = (int64_t)smallest;
       form->rows_a_quantum = rows;
       form->period_ns = (int64_t)(smallest / rows);

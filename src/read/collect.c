@@ -361,6 +361,11 @@ static bool has_value(const plag_collector *c, const plag_row *row) {
   return false;
 }
 
+static int64_t time_of_row(size_t row, int64_t period_ns) {
+  const int64_t most = PLAG_CLOCK_MOST_NS / period_ns;
+  return row < (size_t)most ? (int64_t)row * period_ns : PLAG_CLOCK_MOST_NS;
+}
+
 /* Rows of another width than the header's: cut off, or with cells that cannot be told apart. */
 static bool is_broken(plag_collector *c, const plag_row *row) {
   const size_t width = c->layout->column_count;
@@ -397,7 +402,7 @@ platelag_status plag_collect_row(plag_collector *c, const plag_row *row, platela
     else
       answer = plag_clock_read(&c->clock[i].form, row, &few_ns[i]);
     if (c->clock[i].form.kind == PLAG_CLOCK_ROWS)
-      few_ns[i] = (int64_t)c->rows * c->clock[i].form.unit_ns;
+      few_ns[i] = time_of_row(c->rows, c->clock[i].form.unit_ns);
     few_timed[i] = answer == PLAG_CLOCK_READ;
     read += few_timed[i];
     bad = bad || answer == PLAG_CLOCK_BAD;
