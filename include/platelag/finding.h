@@ -5,6 +5,8 @@
 #ifndef PLATELAG_FINDING_H
 #define PLATELAG_FINDING_H
 
+#include <math.h>
+
 #include "platelag/fit.h"
 
 #ifdef __cplusplus
@@ -131,6 +133,10 @@ typedef struct platelag_meter {
   double reference_v;
   double ground_v;
 } platelag_meter;
+
+/* No reading at all: an initialiser. A zero is a reading of 0 V, so zeroed memory is not this. */
+#define PLATELAG_METER_NONE                                                                        \
+  { NAN, NAN, NAN }
 
 /* Reads "signal=4.61,reference=5.02,ground=0.03"; every part may be left out. What does not parse
  * is refused with what was expected. */

@@ -109,7 +109,8 @@ typedef struct platelag_held {
   double position_pct;     /* travel at which they stuck */
   double command_pct;      /* travel that the command asked for, at the end */
   double pull_pct;         /* largest pull while held; signed */
-  double release_jump_pct; /* the jump that ended it, signed; NaN when the trace or segment ended */
+  double release_jump_pct; /* the jump that ended it, signed; 0 where the pull eased first,
+                              NaN where the trace or segment ended */
 } platelag_held;
 
 /* How a step ended. */
@@ -152,8 +153,8 @@ typedef struct platelag_signal {
   size_t void_count;     /* separate void spans */
   double void_share;     /* of samples */
   size_t dropout_count;  /* void spans that come back to where the plates would be */
-  size_t jumps;          /* moves faster than the response explains */
-  size_t jumps_towards;  /* of those, towards the command */
+  size_t jumps;          /* held plates that let go with a jump */
+  size_t jumps_towards;  /* of those, the way they were pulled */
   size_t jumps_command_still;    /* of those, while the command had not moved lately */
   double void_travel_spread_pct; /* sd of the travel at which void spans begin; NaN below 3 */
   double void_travel_pct;        /* its median */

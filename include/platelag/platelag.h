@@ -4,11 +4,17 @@
  * pipeline: status, spec, capture, trace, fit, finding, review, report, practice.
  *
  * The grammar of names: platelag_<noun>_<verb>.
- *   read, build, create, judge  make a new object; may fail; you destroy it; *out is NULL on
- * failure destroy                     accepts NULL count, at, name             cannot fail; what
- * they give is lent and lives as long as its object write                       goes to a sink;
- * every write is checked Units stand in the names: _s, _ns, _pct (of travel unless it says of
- * reference), _v, _a.
+ *
+ * - read, build, create, judge: make a new object, may fail, you destroy it; *out is NULL on
+ * failure.
+ *
+ * - destroy: accepts NULL.
+ *
+ * - count, at, name, is: cannot fail; what they give is lent and lives as long as its object.
+ *
+ * - write: goes to a sink, and every write is checked.
+ *
+ * Units stand in the names: _s, _ns, _pct (of travel, unless it says of reference), _v, _a.
  *
  * There is no global state; objects may be used from several threads, one thread an object at a
  * time. Call platelag_library_start once before threads. */

@@ -3,7 +3,6 @@
  * platelag review: from the captures of one vehicle to a finding. */
 #include <ctype.h>
 #include <errno.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -74,13 +73,15 @@ static error_t take_file(arguments *given, const char *path, platelag_condition 
   return 0;
 }
 
-/* A letter and four digits, the last three of which may be A to F; put into upper case in place,
- * which argv allows. */
+/* A letter, a digit up to 3 and three more that may be A to F (ISO 15031-6); put into upper case in
+ * place, which argv allows. */
 static error_t take_code(arguments *given, char *code, struct argp_state *state) {
   bool fits = strlen(code) == 5;
   for (size_t i = 0; fits && i < 5; i++) {
     code[i] = (char)toupper((unsigned char)code[i]);
-    fits = i == 0 ? strchr("PBCU", code[i]) != NULL : isxdigit((unsigned char)code[i]) != 0;
+    fits = i == 0   ? strchr("PBCU", code[i]) != NULL
+           : i == 1 ? code[i] >= '0' && code[i] <= '3'
+                    : isxdigit((unsigned char)code[i]) != 0;
   }
   if (!fits)
     argp_error(state, "--code is a letter and four digits such as P2017, found \"%s\"", code);
@@ -233,7 +234,7 @@ static int review_files(const arguments *given) {
 int cli_review(int argc, char **argv) {
   arguments given = {.file = calloc((size_t)argc, sizeof *given.file),
                      .code = calloc((size_t)argc, sizeof *given.code),
-                     .meter = {NAN, NAN, NAN}};
+                     .meter = PLATELAG_METER_NONE};
   int status = PLATELAG_ERROR_MEMORY;
   if (given.file == NULL || given.code == NULL)
     cli_tell(&(platelag_error){.status = PLATELAG_ERROR_MEMORY, .message = "no memory left"});

@@ -91,9 +91,11 @@ static void merge_codes(hearing *of) {
 }
 
 static int heavier_first(const void *a, const void *b) {
-  const double left = ((const platelag_evidence *)a)->weight;
-  const double right = ((const platelag_evidence *)b)->weight;
-  return (left < right) - (left > right);
+  const platelag_evidence *left = a;
+  const platelag_evidence *right = b;
+  if (left->weight != right->weight)
+    return left->weight < right->weight ? 1 : -1;
+  return strcmp(left->what, right->what);
 }
 
 /* The leading capture's reasons, the sweep's and the meter's, and the figures of the repair. */

@@ -139,7 +139,8 @@ static verdict control_circuit(const record *at) {
   if (!current->present)
     return (verdict){false, NAN, "the actuator current was not recorded"};
   const bool none = current->value <= current->limit;
-  return (verdict){none && at->facts->commanded && !at->facts->moved, 0,
+  const bool met = none && at->facts->commanded && !at->facts->moved;
+  return (verdict){met, met ? 0 : NAN,
                    plag_words(at->arena, "actuator current #2 A while commanded", current->value)};
 }
 

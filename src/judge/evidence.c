@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Facts that move the odds by less than a tenth are no reason. */
 #define WEIGHT_LEAST 0.1
@@ -54,12 +55,13 @@ static platelag_evidence row_of(const plag_facts *facts, const plag_posterior *p
   return row;
 }
 
+/* Facts of one weight in the order of their words, so that every build tells them alike. */
 static int heavier_first(const void *a, const void *b) {
   const platelag_evidence *left = a;
   const platelag_evidence *right = b;
   if (left->weight != right->weight)
     return left->weight < right->weight ? 1 : -1;
-  return left->what < right->what ? -1 : left->what > right->what;
+  return strcmp(left->what, right->what);
 }
 
 bool plag_evidence_collect(const plag_facts *facts, const plag_posterior *posterior,

@@ -10,8 +10,8 @@
 
 /* Rows of the present facts into `arena`, heaviest first, at most PLAG_EVIDENCE_ROWS. A fact
  * speaks for the family that makes it likelier than the others do; its weight is the natural log
- * of that Bayes factor, the hypotheses of a side weighed by their priors. The fact that says most
- * about `family` is always among them. False without memory. */
+ * of that Bayes factor, the hypotheses of a side weighed by their probabilities and, a little, by
+ * their priors. The heaviest fact is told however light it is. False without memory. */
 bool plag_evidence_collect(const plag_facts *facts, const plag_posterior *posterior,
                            plag_arena *arena, const platelag_evidence **rows, size_t *count);
 

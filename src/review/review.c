@@ -3,7 +3,6 @@
  * The whole story: read, line up, fit, judge, and then all captures of a valve together. */
 #include "platelag/review.h"
 
-#include <math.h>
 #include <stdlib.h>
 
 #include "core/error.h"
@@ -116,7 +115,7 @@ platelag_status platelag_review_build(const platelag_review_file *file, size_t c
                                       const platelag_review_options *options,
                                       platelag_workspace *workspace, platelag_review **out,
                                       platelag_error *error) {
-  static const platelag_review_options DEFAULTS = {.circumstances.meter = {NAN, NAN, NAN}};
+  static const platelag_review_options DEFAULTS = {.circumstances.meter = PLATELAG_METER_NONE};
   *out = NULL;
   plag_review_store *store = calloc(1, sizeof *store);
   if (store == NULL)
