@@ -29,9 +29,28 @@
 #define WIDE_NOISE      0.12 /* of the pull that lets go, while thresholds are looked for */
 #define OVERSHOOT       0.5  /* plates may land this share of the pull beyond the target */
 
+#define REMEMBERED   24
+#define ROUNDING_PCT 1e-6
+
+/* A description that was scored. */
+typedef struct scored {
+  uint32_t edition; /* of the record; 0: none */
+  double behind_pct, noise_pct, rest_s;
+  bool always_stops;
+  plag_stiction_score score;
+} scored;
+
+/* The last ones: searches come back to them, and between two pulls that occur the pull that lets go
+ * makes no difference. */
+typedef struct memory {
+  scored last[REMEMBERED];
+  size_t next;
+} memory;
+
 /* What the search stands on. */
 typedef struct search {
   const plag_stiction_record *record;
+  memory *memory;
   double noise_pct;
   double highest_pct; /* no plates need more pull */
   bool ramps_alone;   /* too few steps to tell lag from friction */
@@ -46,6 +65,27 @@ typedef struct place {
   plag_friction_map map; /* that it was found with */
 } place;
 
+static plag_stiction_score score_of(const search *s, const place *at) {
+  for (size_t i = 0; i < REMEMBERED; i++) {
+    const scored *one = &s->memory->last[i];
+    if (one->behind_pct == at->behind_pct && one->edition == s->record->edition &&
+        one->noise_pct == s->noise_pct && one->rest_s == at->element.rest_s &&
+        one->always_stops == at->element.always_stops &&
+        one->score.most_withstood_pct < at->leave_pct &&
+        at->leave_pct < one->score.least_released_pct - ROUNDING_PCT)
+      return one->score;
+  }
+  scored *one = &s->memory->last[s->memory->next];
+  s->memory->next = (s->memory->next + 1) % REMEMBERED;
+  *one = (scored){.edition = s->record->edition,
+                  .behind_pct = at->behind_pct,
+                  .noise_pct = s->noise_pct,
+                  .rest_s = at->element.rest_s,
+                  .always_stops = at->element.always_stops,
+                  .score = plag_stiction_try(s->record, &at->element, s->noise_pct)};
+  return one->score;
+}
+
 /* Bounds, then the cost. */
 static place try_pulls(const search *s, const plag_stiction *kind, double leave_pct,
                        double behind_pct) {
@@ -54,7 +94,7 @@ static place try_pulls(const search *s, const plag_stiction *kind, double leave_
   at.behind_pct = fmin(fmax(behind_pct, -OVERSHOOT * at.leave_pct), at.leave_pct);
   at.element.stick_band_pct = at.leave_pct + at.behind_pct;
   at.element.slip_jump_pct = at.leave_pct - at.behind_pct;
-  at.score = plag_stiction_try(s->record, &at.element, s->noise_pct);
+  at.score = score_of(s, &at);
   return at;
 }
 
@@ -311,6 +351,11 @@ static double landing_error(const plag_stiction_record *record, const place *bes
   return gg > 0.0 ? gr / gg : NAN;
 }
 
+/* Fills the record's predictions anew, which the search has left to others. */
+static void predict(const search *s, const place *at) {
+  (void)plag_stiction_try(s->record, &at->element, s->noise_pct);
+}
+
 /* The landing beyond what the search's steps resolve: there predictions change smoothly. */
 static place polish_behind(plag_model *model, const search *s, place best) {
   const size_t mark = plag_workspace_mark(model->workspace);
@@ -318,9 +363,11 @@ static place polish_behind(plag_model *model, const search *s, place best) {
   double *by = plag_workspace_take(model->workspace, record->sample_count, sizeof by[0]);
   const double h = 0.1 * s->noise_pct;
   for (int round = 0; by && round < POLISHES; round++) {
-    (void)try_pulls(s, &best.element, best.leave_pct, best.behind_pct + h);
+    const place beyond = try_pulls(s, &best.element, best.leave_pct, best.behind_pct + h);
+    predict(s, &beyond);
     memcpy(by, record->predicted_pct, record->sample_count * sizeof by[0]);
     best = try_pulls(s, &best.element, best.leave_pct, best.behind_pct);
+    predict(s, &best);
     const double way = h * landing_error(record, &best, by, s->noise_pct);
     const place other = try_pulls(s, &best.element, best.leave_pct, best.behind_pct + way);
     if (!(fabs(way) < s->noise_pct) || other.score.cost > best.score.cost + NO_WORSE)
@@ -533,8 +580,10 @@ static place search_lags(plag_model *model, search *s, plag_stiction_record *rec
 
 static void estimate(plag_model *model, plag_stiction_record *record) {
   const platelag_trace *trace = model->trace;
+  memory memory_of_search = {0};
   search s = {
       .record = record,
+      .memory = &memory_of_search,
       .noise_pct = fmax(2.0 * model->noise_pct, 0.2),
       .highest_pct = fmax(model->fit->coverage.position_span_pct, 1.0),
       .ramps_alone = model->fit->steps_in_trace < PLAG_STEPS_FOR_LAG,

@@ -163,6 +163,7 @@ static double target_pct(const plag_model *model, plag_friction_map map, double 
 
 void plag_friction_record_map(const plag_model *model, plag_stiction_record *record,
                               plag_friction_map map) {
+  record->edition++;
   for (size_t s = 0; s < record->stretch_count; s++)
     record->stretch[s].target_at_start_pct =
         target_pct(model, map, record->stretch[s].command_at_start);

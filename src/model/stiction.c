@@ -54,6 +54,7 @@ void plag_stiction_feed(plag_stiction_state *state, const plag_stiction *element
 }
 
 void plag_stiction_order(plag_stiction_record *record) {
+  record->edition++;
   for (size_t s = 0; s < record->stretch_count; s++) {
     const plag_stretch *stretch = &record->stretch[s];
     plag_moment *out = record->moment + stretch->first_sample + stretch->first_event;

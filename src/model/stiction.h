@@ -60,6 +60,7 @@ typedef struct plag_stiction_record {
   double tau_open_s, tau_close_s;
   double timing_share; /* of one sample's movement that the change's unknown moment may shift */
   double *predicted_pct, *spread_pct2; /* scratch: prediction, variance by timing */
+  uint32_t edition;                    /* another one whenever targets or lag are others */
 } plag_stiction_record;
 
 /* Puts samples and events of each stretch in order, once for all simulations. */
