@@ -130,12 +130,15 @@ static bool is_reference_after_all(const platelag_trace *trace, const plag_rest 
          lower >= BOTH_ENDS_OFF_PCT && upper <= 100.0 - BOTH_ENDS_OFF_PCT;
 }
 
-static void set_learned(platelag_trace *trace, const plag_rest *rest, plag_notes *notes) {
+static void set_learned(platelag_trace *trace, const plag_rest *rest, bool one_given,
+                        plag_notes *notes) {
   set_stops(trace, PLATELAG_SCALE_LEARNED, rest->at_low, rest->at_high);
   const bool small = fabs(rest->at_high - rest->at_low) < SMALL_SPAN_SHARE * range_of(trace);
   note_stops(trace,
-             trace->command != NULL ? "by the rest levels learned from this capture"
-                                    : "by the range visited, learned from this capture",
+             one_given                ? "by one stop of the spec and the other learned from this "
+                                        "capture"
+             : trace->command != NULL ? "by the rest levels learned from this capture"
+                                      : "by the range visited, learned from this capture",
              small ? ", a small span: plates that never moved fully look like this too; give "
                      "closed_v and open_v in a spec"
                    : "; plates that always stop short of an end are seen only with closed_v and "
@@ -176,6 +179,22 @@ static bool set_by_spec(platelag_trace *trace, const platelag_valve_spec *spec, 
   return true;
 }
 
+/* Where the spec gives one stop, the other is the learned level that lies farther from it,
+ * whichever way the sensor counts. False where it gives none, or nothing was learned. */
+static bool take_given_stop(const platelag_trace *trace, const platelag_valve_spec *spec,
+                            plag_rest *rest) {
+  const plag_rest stops = stops_of(trace, spec);
+  const bool closed = !isnan(stops.at_low);
+  if (!rest->found || closed == !isnan(stops.at_high))
+    return false;
+  const double given = closed ? stops.at_low : stops.at_high;
+  const double other =
+      fabs(rest->at_low - given) > fabs(rest->at_high - given) ? rest->at_low : rest->at_high;
+  *rest = (plag_rest){
+      .found = true, .at_low = closed ? given : other, .at_high = closed ? other : given};
+  return true;
+}
+
 void plag_scale_set(platelag_trace *trace, const platelag_valve_spec *spec, plag_notes *notes) {
   if (set_by_spec(trace, spec, notes))
     return;
@@ -189,13 +208,9 @@ void plag_scale_set(platelag_trace *trace, const platelag_valve_spec *spec, plag
       return;
     rest = learn(trace, spec);
   }
-  const plag_rest stops = stops_of(trace, spec);
-  if (!isnan(stops.at_low))
-    rest.at_low = stops.at_low;
-  if (!isnan(stops.at_high))
-    rest.at_high = stops.at_high;
+  const bool one_given = take_given_stop(trace, spec, &rest);
   if (rest.found && trace->level_unit != PLATELAG_LEVEL_PCT_OPEN)
-    set_learned(trace, &rest, notes);
+    set_learned(trace, &rest, one_given, notes);
   else
     set_nominal(trace, notes);
 }

@@ -50,6 +50,8 @@ static const scale_case CASES[] = {
      false, PLATELAG_SCALE_SPEC, PLATELAG_LEVEL_VOLT, 3.95, 0.8, 0, "spec"},
     {"one stop of the spec, one learned", "V", PLATELAG_UNIT_VOLT, 1.21, 3.74, 1.0, 0, NAN, 1.07,
      NAN, false, PLATELAG_SCALE_LEARNED, PLATELAG_LEVEL_VOLT, 1.07, 3.74, 0.02, "learned"},
+    {"one stop of the spec, the upper", "V", PLATELAG_UNIT_VOLT, 1.21, 3.74, 1.0, 0, NAN, 3.81, NAN,
+     false, PLATELAG_SCALE_LEARNED, PLATELAG_LEVEL_VOLT, 3.81, 1.21, 0.02, "one stop of the spec"},
     {"plates that never move have no learned scale", "V", PLATELAG_UNIT_VOLT, 1.21, 3.74, 0.0, 0,
      NAN, NONE, false, PLATELAG_SCALE_NOMINAL, PLATELAG_LEVEL_VOLT, 0.0, 5.0, 0, "whole range"},
     {"% open is the controller's scale", "%", PLATELAG_UNIT_PERCENT, 1.5, 98.2, 0.7, 0, NAN, NONE,
