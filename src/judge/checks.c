@@ -24,13 +24,18 @@ static platelag_check_result answer(bool passed, const char *figure) {
 static const char *const rails_hidden =
     "the position is recorded in % open, which hides the signal's rails";
 
+/* Past a limit for the hold time; a hold time of nothing still asks for a reading there. */
+static bool held_past(double longest_s, const platelag_valve_spec *spec) {
+  return longest_s > 0 && longest_s >= spec->hold_time_s;
+}
+
 static platelag_check_result continuity(const question *at) {
   const platelag_signal *signal = &at->fit->signal;
   if (!signal->rails_visible)
     return not_evaluable(rails_hidden);
   const bool pinned =
-      signal->longest_high_s >= at->spec->hold_time_s && signal->high_level_pct >= PLAG_PINNED_PCT;
-  const bool grounded = signal->longest_low_s >= at->spec->hold_time_s;
+      held_past(signal->longest_high_s, at->spec) && signal->high_level_pct >= PLAG_PINNED_PCT;
+  const bool grounded = held_past(signal->longest_low_s, at->spec);
   if (pinned)
     return answer(false,
                   plag_words(at->arena,
@@ -50,13 +55,13 @@ static platelag_check_result range(const question *at) {
   const platelag_valve_spec *spec = at->spec;
   if (!signal->rails_visible)
     return not_evaluable(rails_hidden);
-  if (signal->longest_high_s >= spec->hold_time_s)
+  if (held_past(signal->longest_high_s, spec))
     return answer(false, plag_words(at->arena,
                                     "at or above #0 % of reference for up to #1 s, #0 % of the "
                                     "record (limit #1 s)",
                                     spec->high_limit_pct, signal->longest_high_s,
                                     100 * signal->high_share, spec->hold_time_s));
-  if (signal->longest_low_s >= spec->hold_time_s)
+  if (held_past(signal->longest_low_s, spec))
     return answer(false, plag_words(at->arena,
                                     "at or below #0 % of reference for up to #1 s, #0 % of the "
                                     "record (limit #1 s)",

@@ -130,8 +130,11 @@ static double stick_band(facts_in f, expected_in e) {
 static double normal(double x, double sd) {
   return exp(-0.5 * x * x / (sd * sd)) / (sd * 2.50662827463100050242);
 }
-/* Uniform between `from` and `to` with soft ends. */
+/* Uniform between `from` and `to` with soft ends; nowhere, where limits of the spec leave no room
+ * between them. */
 static double between(double x, double from, double to) {
+  if (!(to > from))
+    return 0;
   return (plag_density_normal_below((x - from) / EDGE_SD_PCT) -
           plag_density_normal_below((x - to) / EDGE_SD_PCT)) /
          (to - from);
@@ -231,10 +234,9 @@ static double sweep(facts_in f, expected_in e) {
 
 /* A reading is 0 when right and 1 when far outside, with a soft edge. */
 static double meter_reference(facts_in f, expected_in e) {
-  const double off =
-      fabs(value(f, PLAG_FEATURE_METER_REFERENCE) - exposure(f, PLAG_FEATURE_METER_REFERENCE));
-  const double bad =
-      plag_density_normal_below((off - f->fact[PLAG_FEATURE_METER_REFERENCE].limit) / 0.05);
+  const double bad = plag_density_normal_below(
+      (fabs(value(f, PLAG_FEATURE_METER_REFERENCE)) - f->fact[PLAG_FEATURE_METER_REFERENCE].limit) /
+      0.05);
   return plag_density_proportion(bad, e->meter_reference_bad);
 }
 static double meter_ground(facts_in f, expected_in e) {
@@ -245,8 +247,7 @@ static double meter_ground(facts_in f, expected_in e) {
 }
 static double meter_signal(facts_in f, expected_in e) {
   const bool agrees =
-      fabs(value(f, PLAG_FEATURE_METER_SIGNAL) - exposure(f, PLAG_FEATURE_METER_SIGNAL)) <=
-      f->fact[PLAG_FEATURE_METER_SIGNAL].limit;
+      fabs(value(f, PLAG_FEATURE_METER_SIGNAL)) <= f->fact[PLAG_FEATURE_METER_SIGNAL].limit;
   return plag_density_yes(agrees, e->meter_agrees);
 }
 
@@ -297,9 +298,11 @@ static const plag_feature_row row[PLAG_FEATURE_COUNT] = {
     [PLAG_FEATURE_CURRENT] = {"actuator current while commanded", "A", current},
     [PLAG_FEATURE_LAG_SUPPLY] = {"correlation of the lag with the supply voltage", "", lag_supply},
     [PLAG_FEATURE_SWEEP] = {"dead or jumping spots in the hand sweep", "spots", sweep},
-    [PLAG_FEATURE_METER_REFERENCE] = {"reference at the connector, by meter", "V", meter_reference},
+    [PLAG_FEATURE_METER_REFERENCE] = {"how far the reference at the connector is off, by meter",
+                                      "V", meter_reference},
     [PLAG_FEATURE_METER_GROUND] = {"ground at the connector, by meter", "V", meter_ground},
-    [PLAG_FEATURE_METER_SIGNAL] = {"signal at the connector, by meter", "V", meter_signal},
+    [PLAG_FEATURE_METER_SIGNAL] = {"signal at the connector, by meter, less what was recorded", "V",
+                                   meter_signal},
 };
 
 const plag_feature_row *plag_feature_at(plag_feature feature) {

@@ -128,8 +128,8 @@ static void take_meter(const platelag_meter *meter, const platelag_valve_spec *s
   if (meter == NULL)
     return;
   if (isfinite(meter->reference_v))
-    fact[PLAG_FEATURE_METER_REFERENCE] = (plag_fact){
-        true, meter->reference_v, REFERENCE_LIMIT_SHARE * spec->reference_v, spec->reference_v};
+    fact[PLAG_FEATURE_METER_REFERENCE] = (plag_fact){true, meter->reference_v - spec->reference_v,
+                                                     REFERENCE_LIMIT_SHARE * spec->reference_v, 0};
   if (isfinite(meter->ground_v))
     fact[PLAG_FEATURE_METER_GROUND] = (plag_fact){true, meter->ground_v, GROUND_LIMIT_V, 0};
   if (fusion->main == NULL || !isfinite(meter->signal_v))
@@ -138,7 +138,7 @@ static void take_meter(const platelag_meter *meter, const platelag_valve_spec *s
   if (!isfinite(fusion->capture_signal_v))
     return;
   fact[PLAG_FEATURE_METER_SIGNAL] =
-      (plag_fact){true, meter->signal_v, SIGNAL_LIMIT_V, fusion->capture_signal_v};
+      (plag_fact){true, meter->signal_v - fusion->capture_signal_v, SIGNAL_LIMIT_V, 0};
   fusion->meter_disagrees = fabs(meter->signal_v - fusion->capture_signal_v) > SIGNAL_LIMIT_V;
 }
 

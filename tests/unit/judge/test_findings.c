@@ -194,9 +194,48 @@ static void each_fault_gets_its_finding(void **state) {
   assert_int_equal(wrong, 0);
 }
 
+/* Limits at the ends of what a spec may say: odd, but no reason for figures that are none, nor for
+ * a check that fails on a healthy signal. */
+static void odd_limits_leave_sane_probabilities(void **state) {
+  (void)state;
+  static const struct {
+    const char *what;
+    size_t offset; /* in platelag_valve_spec */
+    double limit;
+  } odd[] = {
+      {"no tolerance", offsetof(platelag_valve_spec, tolerance_v), 0},
+      {"wide tolerance", offsetof(platelag_valve_spec, tolerance_v), 2.04}, /* 80 % of travel */
+      {"no hold time", offsetof(platelag_valve_spec, hold_time_s), 0},
+      {"no t63", offsetof(platelag_valve_spec, t63_limit_s), 0},
+      {"no stick band", offsetof(platelag_valve_spec, stick_band_limit_pct), 0},
+      {"no short travel", offsetof(platelag_valve_spec, short_travel_limit_pct), 0},
+      {"any short travel", offsetof(platelag_valve_spec, short_travel_limit_pct), 95},
+  };
+  for (size_t i = 0; i < sizeof odd / sizeof odd[0]; i++) {
+    plag_test_record record;
+    plag_test_make_healthy(&record);
+    memcpy((char *)&record.spec + odd[i].offset, &odd[i].limit, sizeof odd[i].limit);
+    platelag_finding *finding = NULL;
+    assert_int_equal(
+        platelag_finding_judge(&record.fit, &record.trace, &record.spec, NULL, &finding, NULL),
+        PLATELAG_OK);
+    double sum = 0;
+    for (int f = 0; f < PLATELAG_FAMILY_COUNT; f++)
+      sum += finding->probability[f];
+    if (!(fabs(sum - 1) < 1e-9))
+      fail_msg("%s: probabilities add up to %g", odd[i].what, sum);
+    for (int k = PLATELAG_CHECK_CONTINUITY; k <= PLATELAG_CHECK_RANGE; k++)
+      if (finding->check[k].result != PLATELAG_CHECK_PASSED)
+        fail_msg("%s: %s: %s", odd[i].what, platelag_check_kind_name((platelag_check_kind)k),
+                 finding->check[k].figure);
+    platelag_finding_destroy(finding);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(each_fault_gets_its_finding),
+      cmocka_unit_test(odd_limits_leave_sane_probabilities),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
