@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "core/exponential.h"
+
 #define WIGGLE_PCT 1.0
 
 /* The middle of what is known, or `otherwise`. */
@@ -41,7 +43,7 @@ plag_lag_point plag_lag_point_of(const platelag_fit *fit) {
 double plag_decay_over(plag_decay *decay, double dt_s) {
   if (dt_s != decay->dt_s) {
     decay->dt_s = dt_s;
-    decay->factor = exp(-dt_s / decay->tau_s);
+    decay->factor = plag_exp(-dt_s / decay->tau_s);
   }
   return decay->factor;
 }

@@ -13,13 +13,14 @@
 typedef struct gathering {
   plag_normal *sums;
   size_t parameters;
-  size_t first;    /* parameter that is fitted */
-  bool tied;       /* one tau */
-  double variance; /* of a reading, pct^2 */
-  double block_s;  /* 0: no blocks */
+  size_t first;     /* parameter that is fitted */
+  bool tied;        /* one tau */
+  double variance;  /* of a reading, pct^2 */
+  double variances; /* the product of those whose logarithm the cost does not have yet */
+  double block_s;   /* 0: no blocks */
   double last_z, block_from_s;
   size_t stretch;
-  size_t most_count; /* stops counting there: the grid */
+  size_t most_count; /* stops there: the grid */
   double *timing;    /* variances by timing, one a sample: */
   bool renew;        /* taken from the walk now, or as they are */
 } gathering;
@@ -36,11 +37,14 @@ static void end_block(gathering *to) {
   memset(n->block, 0, sizeof n->block);
 }
 
-static void gather(const plag_walk_point *point, void *context) {
+static void take_logarithm(gathering *to) {
+  to->sums->cost += 0.5 * log(to->variances);
+  to->variances = 1.0;
+}
+
+static bool gather(const plag_walk_point *point, void *context) {
   gathering *to = context;
   plag_normal *n = to->sums;
-  if (n->count >= (double)to->most_count)
-    return;
   if (to->renew)
     to->timing[point->sample] = point->timing_variance_pct2;
   const double variance = to->variance + to->timing[point->sample];
@@ -61,7 +65,9 @@ static void gather(const plag_walk_point *point, void *context) {
       n->a[i][j] += one * d[j];
   }
   n->cost += share < 1.0 ? OUTLIER * (fabs(z) - 0.5 * OUTLIER) : 0.5 * z * z;
-  n->cost += 0.5 * log(variance);
+  to->variances *= variance; /* one logarithm for many */
+  if (to->variances > 1e120 || to->variances < 1e-120)
+    take_logarithm(to);
   n->chi2 += share * z * z;
   n->count += 1.0;
   const bool same = point->stretch == to->stretch;
@@ -77,6 +83,7 @@ static void gather(const plag_walk_point *point, void *context) {
       n->block[i] += weight * d[i] * point->residual_pct;
   }
   to->stretch = point->stretch;
+  return n->count < (double)to->most_count;
 }
 
 void plag_normal_walk(const plag_normal_job *j, const plag_walk_model *model, size_t first,
@@ -87,12 +94,14 @@ void plag_normal_walk(const plag_normal_job *j, const plag_walk_model *model, si
                   .first = first,
                   .tied = j->tied,
                   .variance = j->variance,
+                  .variances = 1.0,
                   .block_s = block_s,
                   .stretch = SIZE_MAX,
                   .most_count = most_count,
                   .timing = j->stretches->timing_pct2,
                   .renew = renew};
   plag_walk(j->stretches, model, gather, &to);
+  take_logarithm(&to);
   if (block_s > 0.0)
     end_block(&to);
 }

@@ -25,7 +25,7 @@ static void end_event(scatter *s) {
   s->product = s->squares = 0.0;
 }
 
-static void add(const plag_walk_point *point, void *context) {
+static bool add(const plag_walk_point *point, void *context) {
   scatter *s = context;
   if (point->event != s->event) {
     end_event(s);
@@ -33,6 +33,7 @@ static void add(const plag_walk_point *point, void *context) {
   }
   s->product += point->residual_pct * point->nudge_pct_per_s;
   s->squares += point->nudge_pct_per_s * point->nudge_pct_per_s;
+  return true;
 }
 
 bool plag_changes_are_on_rows(const plag_stretches *stretches, const plag_walk_model *model) {

@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "core/exponential.h"
+
 #define NEGLIGIBLE      45.0 /* natural log below the best: nothing is added from there */
 #define ROOM_FOR_CHANCE 15.0
 #define OUT_OF_REACH    700.0
@@ -38,7 +40,7 @@ static void sum_up(const plag_windows *windows, const plag_window *w, double tau
   s->r2[n] = s->re[n] = s->ee[n] = 0.0;
   for (size_t i = n; i-- > 0;) {
     const double off = y[i] - w->after.pct;
-    const double e = exp(-t[i] / tau_s);
+    const double e = plag_exp(-t[i] / tau_s);
     s->e[i] = e;
     s->r2[i] = s->r2[i + 1] + off * off;
     s->re[i] = s->re[i + 1] + off * e;
@@ -111,9 +113,9 @@ static void cut_cells(const plag_windows *windows, const plag_window *w, const s
   const double *t = windows->time_s + w->first;
   const double d = w->before.pct - w->after.pct;
   const double per_square = 0.5 / variance;
-  const double growth = exp(a->step_s / tau_s);
+  const double growth = plag_exp(a->step_s / tau_s);
   size_t used = 0;
-  edge at = {.at_s = a->first_s, .h = d * exp(a->first_s / tau_s)};
+  edge at = {.at_s = a->first_s, .h = d * plag_exp(a->first_s / tau_s)};
   while (at.piece < w->count && t[at.piece] < at.at_s)
     at.piece++;
   at.cost = squares_at(s, at.piece, at.h) * per_square;
@@ -123,7 +125,7 @@ static void cut_cells(const plag_windows *windows, const plag_window *w, const s
   double h_grid = at.h;
   for (size_t g = 1; g < a->grid; g++) {
     const double grid_s = a->first_s + a->step_s * (double)g;
-    h_grid = g % 32 == 0 ? d * exp(grid_s / tau_s) : h_grid * growth;
+    h_grid = g % 32 == 0 ? d * plag_exp(grid_s / tau_s) : h_grid * growth;
     while (at.piece < w->count && t[at.piece] < grid_s) {
       add_cell(c, used++, s, &at, t[at.piece], d / s->e[at.piece], per_square);
       at.piece++;
@@ -133,27 +135,38 @@ static void cut_cells(const plag_windows *windows, const plag_window *w, const s
   }
 }
 
-/* Difference of the normal distribution function, exact in the tails too. */
-static double normal_between(double from, double to) {
-  const double low = lesser(from, to) * M_SQRT1_2;
-  const double high = greater(from, to) * M_SQRT1_2;
-  return low > 0.0 ? 0.5 * (erfc(low) - erfc(high)) : 0.5 * (erfc(-high) - erfc(-low));
+/* What was computed at the last end: the end of one cell is the beginning of the next. */
+typedef struct ending {
+  double cost, height;     /* exp(best - cost) */
+  double distance, beyond; /* of the normal distribution, beyond a distance from its middle */
+} ending;
+
+static double height_at(ending *last, double best, double cost) {
+  if (cost != last->cost) {
+    last->cost = cost;
+    last->height = plag_exp(best - cost);
+  }
+  return last->height;
 }
 
-/* The last exponential taken: the end of one cell is the beginning of the next. */
-typedef struct height {
-  double cost, value;
-} height;
+static double beyond(ending *last, double distance) {
+  if (distance != last->distance) {
+    last->distance = distance;
+    last->beyond = 0.5 * erfc(distance * M_SQRT1_2);
+  }
+  return last->beyond;
+}
 
-static double height_at(height *last, double best, double cost) {
-  if (cost != last->cost)
-    *last = (height){cost, exp(best - cost)};
-  return last->value;
+/* Difference of the normal distribution function, exact in the tails too. */
+static double normal_between(ending *last, double from, double to) {
+  const double at_from = beyond(last, fabs(from));
+  const double at_to = beyond(last, fabs(to));
+  return (from < 0.0) == (to < 0.0) ? fabs(at_from - at_to) : 1.0 - (at_from + at_to);
 }
 
 /* Integral of exp(best - cost) over the cell. Inside one, the cost is a parabola of h. */
 static double mass_of(const cell *one, const sums *s, double tau_s, double variance, double best,
-                      height *end) {
+                      ending *end) {
   if (one->best - best > NEGLIGIBLE)
     return 0.0;
   if (greater(one->cost_from, one->cost_to) - one->best < 0.7 || !(s->ee[one->piece] > 0.0)) {
@@ -161,7 +174,7 @@ static double mass_of(const cell *one, const sums *s, double tau_s, double varia
         squares_at(s, one->piece, 0.5 * (one->h_from + one->h_to)) / (2.0 * variance);
     const double from = height_at(end, best, one->cost_from);
     const double to = height_at(end, best, one->cost_to);
-    return one->width_s * (from + 4.0 * exp(best - middle) + to) / 6.0;
+    return one->width_s * (from + 4.0 * plag_exp(best - middle) + to) / 6.0;
   }
   const double ee = s->ee[one->piece];
   const double peak = s->re[one->piece] / ee;
@@ -170,11 +183,11 @@ static double mass_of(const cell *one, const sums *s, double tau_s, double varia
   const double low = lesser(one->h_from, one->h_to);
   const double high = greater(one->h_from, one->h_to);
   const double at = lesser(greater(peak, low), high);
-  const double share = normal_between((one->h_from - peak) / sd, (one->h_to - peak) / sd);
+  const double share = normal_between(end, (one->h_from - peak) / sd, (one->h_to - peak) / sd);
   if (share <= 0.0)
     return 0.0;
   const double top =
-      best - least < 600.0 ? share * exp(best - least) : exp(best - least + log(share));
+      best - least < 600.0 ? share * plag_exp(best - least) : plag_exp(best - least + log(share));
   return tau_s / fabs(at) * sd * sqrt(2.0 * M_PI) * top;
 }
 
@@ -202,7 +215,7 @@ static void add_marginals(const plag_window *w, const sums *s, double tau_s, dou
   const double room = room_for(w);
   double cumulated[PLAG_ONSET_CELLS + 1];
   cumulated[0] = 0.0;
-  height end = {INFINITY, 0.0};
+  ending end = {INFINITY, 0.0, INFINITY, 0.0};
   for (size_t g = 1; g < a->grid; g++) {
     cumulated[g] = cumulated[g - 1];
     for (size_t i = c->end_of[g - 1]; i < c->end_of[g]; i++)
@@ -235,7 +248,7 @@ static double add_exact(const plag_windows *windows, const plag_window *w, const
     const double delay_s = plag_delay_at(delays, i);
     while (piece < w->count && t[piece] < delay_s)
       piece++;
-    const double squares = squares_at(s, piece, d * exp(delay_s / tau_s));
+    const double squares = squares_at(s, piece, d * plag_exp(delay_s / tau_s));
     least = lesser(least, squares);
     log_likelihood[i] -= soften(squares / (2.0 * variance), room);
   }
@@ -283,7 +296,7 @@ size_t plag_onset_residuals(const plag_windows *windows, size_t index, double ta
     const double at_s = delay_s - w->width_s * (places > 0 ? (double)i / places : 0.0);
     while (piece < w->count && t[piece] < at_s)
       piece++;
-    const double squares = squares_at(&s, piece, d * exp(at_s / tau_s));
+    const double squares = squares_at(&s, piece, d * plag_exp(at_s / tau_s));
     if (squares < best) {
       best = squares;
       best_at_s = at_s;
@@ -293,6 +306,6 @@ size_t plag_onset_residuals(const plag_windows *windows, size_t index, double ta
   for (size_t i = 0; i < w->count; i++)
     residual_pct[i] = t[i] <= best_at_s
                           ? y[i] - w->before.pct
-                          : y[i] - w->after.pct - d * exp(-(t[i] - best_at_s) / tau_s);
+                          : y[i] - w->after.pct - d * plag_exp(-(t[i] - best_at_s) / tau_s);
   return w->count;
 }

@@ -5,6 +5,7 @@
  * integrated from these two tables (flat in dead time and log tau). */
 #include <math.h>
 
+#include "core/exponential.h"
 #include "model/intervals.h"
 #include "model/misfit.h"
 #include "model/onset.h"
@@ -214,7 +215,7 @@ static void gather(const surface *s, int way, clouds *c, double *log_mean, doubl
   double square = 0.0;
   for (size_t i = 0; i < s->delays.count; i++)
     for (size_t j = 0; j < TAUS; j++) {
-      const double weight = exp(s->value[way][j][i] + other[i] - most) *
+      const double weight = plag_exp(s->value[way][j][i] + other[i] - most) *
                             end_weight(i, s->delays.count) * end_weight(j, TAUS);
       if (weight < 1e-9)
         continue;

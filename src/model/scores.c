@@ -5,6 +5,7 @@
  * after a command change count less, by what the change's unknown moment may have moved them. */
 #include <math.h>
 
+#include "core/exponential.h"
 #include "model/course.h"
 #include "model/intervals.h"
 #include "model/response.h"
@@ -66,7 +67,7 @@ static double timing_variance(timing *t, const plag_course *course, double width
     *t = (timing){0.0, course->target_pct};
     return 0.0;
   }
-  t->variance *= exp(-2.0 * course->dt_s / tau_s);
+  t->variance *= plag_exp(-2.0 * course->dt_s / tau_s);
   const double step = course->target_pct - t->target_pct;
   if (step != 0.0) {
     const double slope = step * width_s / tau_s;

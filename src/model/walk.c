@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "core/exponential.h"
+
 typedef struct plates {
   const double *parameter;
   size_t knots;
@@ -42,7 +44,7 @@ static int way_of(const plates *p) {
 static double factor_over(plates *p, int way, double dt_s) {
   if (dt_s != p->last_dt_s[way]) {
     p->last_dt_s[way] = dt_s;
-    p->last_factor[way] = exp(-dt_s / p->tau_s[way]);
+    p->last_factor[way] = plag_exp(-dt_s / p->tau_s[way]);
   }
   return p->last_factor[way];
 }
@@ -139,7 +141,7 @@ static void begin(plates *p, const plag_stretches *s, const plag_stretch *stretc
 }
 
 void plag_walk(const plag_stretches *stretches, const plag_walk_model *model,
-               void (*visit)(const plag_walk_point *point, void *context), void *context) {
+               bool (*visit)(const plag_walk_point *point, void *context), void *context) {
   plates p = {
       .parameter = model->parameter,
       .knots = stretches->knots,
@@ -162,9 +164,10 @@ void plag_walk(const plag_stretches *stretches, const plag_walk_model *model,
       advance(&p, now_s);
       if (!stretches->usable[i])
         continue;
-      visit(&(plag_walk_point){k, i, now_s, now_s - last_s, stretches->travel_pct[i] - p.pct,
-                               p.variance, p.event, p.nudge, p.slope},
-            context);
+      if (!visit(&(plag_walk_point){k, i, now_s, now_s - last_s, stretches->travel_pct[i] - p.pct,
+                                    p.variance, p.event, p.nudge, p.slope},
+                 context))
+        return;
       last_s = now_s;
     }
   }

@@ -29,8 +29,9 @@ typedef struct plag_walk_point {
   const double *derivative;        /* of the simulation, by each parameter */
 } plag_walk_point;
 
-/* Calls `visit` for each usable reading but the first of each stretch, where plates start. */
+/* Calls `visit` for each usable reading but the first of each stretch, where plates start, until it
+ * answers false. */
 void plag_walk(const plag_stretches *stretches, const plag_walk_model *model,
-               void (*visit)(const plag_walk_point *point, void *context), void *context);
+               bool (*visit)(const plag_walk_point *point, void *context), void *context);
 
 #endif
