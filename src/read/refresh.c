@@ -59,7 +59,7 @@ static double rows_between(const plag_refresh *refresh, uint32_t total) {
   }
   /* No whole number of rows: an update that comes now after n, now after n + 1 rows. */
   uint32_t below = 0, least = 1;
-  while (least < PLAG_REFRESH_ROWS - 1 &&
+  while (least + 2 < PLAG_REFRESH_ROWS &&
          33 * (uint64_t)(below + refresh->interval[least]) < (uint64_t)total)
     below += refresh->interval[least++];
   if (least < 2 || total < FEWEST_UNEVEN)
