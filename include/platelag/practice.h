@@ -37,6 +37,10 @@ typedef struct platelag_practice_order {
   const char *friction;  /* the law: "karnopp", "lugre" [karnopp] */
   size_t valves;         /* 1 or 2; the fault is on the first [1] */
   bool inverted;         /* the sensor reads less the further the plates open */
+  /* The constants of vehicles, drivers, recorders and faults: "first", "second" [first]. Captures
+   * of the one calibrate what captures of the other test. */
+  const char *setting;
+  const char *channels; /* "usual"; "few": speed, command and position alone [usual] */
 } platelag_practice_order;
 
 /* Writes the capture to `capture` and its truth (JSON, schema platelag.practice/1) to `truth`

@@ -3,36 +3,19 @@
 
 #include <math.h>
 
-/* A way of driving for a few seconds. */
-typedef struct phase {
-  double speed_rpm, throttle_pct;
-  double least_s, most_s;
-  double lowest_pct, highest_pct; /* what is asked of the valve meanwhile */
-  bool opens;                     /* what a two-level command is */
-} phase;
-
-static const phase phases[] = {
-    {790, 3, 3, 8, 3, 12, false},    /* idle */
-    {1700, 18, 4, 9, 18, 45, false}, /* town */
-    {2600, 35, 4, 9, 40, 72, true},  /* brisk */
-    {4200, 78, 3, 7, 84, 97, true},  /* overtaking */
-    {1900, 0.5, 2, 5, 4, 28, false}, /* overrun */
-};
-enum { PHASE_COUNT = sizeof phases / sizeof phases[0], IDLE = 0 };
-
 /* One step of the duty as controllers count it: 100/255 %. */
-static double on_grid(double pct) {
-  return floor(fmin(100, fmax(0, pct)) * 2.55 + 0.5) / 2.55;
+static double on_grid(double pct, int steps_off) {
+  return fmin(100, fmax(0, floor(fmin(100, fmax(0, pct)) * 2.55 + 0.5 + steps_off) / 2.55));
 }
 
 static void enter_phase(plag_driver *driver, double now_s) {
   plag_random *random = &driver->random;
   if (driver->driving == PLAG_DRIVING_MIXED)
     driver->phase =
-        (driver->phase + 1 + (int)plag_random_below(random, PHASE_COUNT - 1)) % PHASE_COUNT;
+        (driver->phase + 1 + (int)plag_random_below(random, PLAG_PHASES - 1)) % PLAG_PHASES;
   else
-    driver->phase = IDLE;
-  const phase *now = &phases[driver->phase];
+    driver->phase = PLAG_PHASE_IDLE;
+  const plag_phase *now = &driver->setting->phase[driver->phase];
   driver->phase_end_s = now_s + plag_random_between(random, now->least_s, now->most_s);
   driver->next_move_s = now_s;
 }
@@ -40,11 +23,14 @@ static void enter_phase(plag_driver *driver, double now_s) {
 /* The next level asked for: mostly a step, at times a ramp, at times the level stays. */
 static void choose_move(plag_driver *driver, double now_s) {
   plag_random *random = &driver->random;
-  const phase *now = &phases[driver->phase];
-  driver->next_move_s = now_s + plag_random_between(random, 1.6, 4.5);
+  const plag_phase *now = &driver->setting->phase[driver->phase];
+  const plag_setting *setting = driver->setting;
+  driver->next_move_s =
+      now_s + plag_random_between(random, setting->move_s.low, setting->move_s.high);
   const double level = plag_random_between(random, now->lowest_pct, now->highest_pct);
-  const bool ramp = plag_random_chance(random, 0.22);
-  const double rate = plag_random_between(random, 9, 32);
+  const bool ramp = plag_random_chance(random, setting->ramp_chance);
+  const double rate =
+      plag_random_between(random, setting->ramp_pct_per_s.low, setting->ramp_pct_per_s.high);
   if (driver->two_level) {
     driver->goal_pct = now->opens ? 100 : 0;
     driver->ramp_pct_per_s = 0;
@@ -70,7 +56,7 @@ static double towards(double value, double goal, double time_s) {
 
 static void run_engine(plag_driver *driver, double place) {
   const bool off = driver->driving == PLAG_DRIVING_OFF;
-  const phase *now = &phases[driver->phase];
+  const plag_phase *now = &driver->setting->phase[driver->phase];
   plag_random *random = &driver->random;
   const double throttle = off ? 0 : now->throttle_pct;
   driver->throttle_pct = towards(driver->throttle_pct, throttle, 0.25);
@@ -84,19 +70,28 @@ static void run_engine(plag_driver *driver, double place) {
   driver->battery_v = towards(driver->battery_v, (off ? 12.4 : 14.1) - sag, 0.5);
 }
 
-void plag_driver_start(plag_driver *driver, plag_driving driving, bool two_level,
-                       plag_random random) {
-  *driver = (plag_driver){.driving = driving, .two_level = two_level, .random = random};
+void plag_driver_start(plag_driver *driver, const plag_setting *setting, plag_driving driving,
+                       bool two_level, plag_random random) {
+  *driver = (plag_driver){
+      .setting = setting, .driving = driving, .two_level = two_level, .random = random};
   driver->coolant_c = plag_random_between(&driver->random, 22, 75);
   driver->battery_v = driving == PLAG_DRIVING_OFF ? 12.4 : 14.0;
-  driver->speed_rpm = driving == PLAG_DRIVING_OFF ? 0 : phases[IDLE].speed_rpm;
+  driver->speed_rpm = driving == PLAG_DRIVING_OFF ? 0 : setting->phase[PLAG_PHASE_IDLE].speed_rpm;
   driver->pressure_kpa = driving == PLAG_DRIVING_OFF ? 100.6 : 33;
   driver->load = driving == PLAG_DRIVING_OFF ? 0 : 0.18;
-  driver->phase = IDLE;
+  driver->phase = PLAG_PHASE_IDLE;
   driver->phase_end_s = plag_random_between(&driver->random, 2, 4);
   driver->next_move_s = driver->phase_end_s;
   driver->goal_pct = driving == PLAG_DRIVING_OFF || two_level ? 0 : 6.3;
   driver->asked_pct = driver->goal_pct;
+}
+
+/* A controller's duty is now and then a step of its grid off what was asked. */
+static void dither(plag_driver *driver) {
+  const double chance = driver->setting->dither_chance;
+  if (chance > 0 && !driver->two_level && driver->driving == PLAG_DRIVING_MIXED &&
+      plag_random_chance(&driver->random, chance))
+    driver->steps_off = (int)plag_random_below(&driver->random, 3) - 1;
 }
 
 void plag_driver_advance(plag_driver *driver, double now_s, double place) {
@@ -105,9 +100,10 @@ void plag_driver_advance(plag_driver *driver, double now_s, double place) {
   if (now_s >= driver->next_move_s)
     choose_move(driver, now_s);
   follow_goal(driver);
+  dither(driver);
   run_engine(driver, place);
 }
 
 double plag_driver_asked_pct(const plag_driver *driver) {
-  return on_grid(driver->asked_pct);
+  return on_grid(driver->asked_pct, driver->steps_off);
 }

@@ -5,6 +5,7 @@
 #define PLAG_PRACTICE_DRIVER_H
 
 #include "practice/plant.h"
+#include "practice/setting.h"
 
 /* What a drive asks for. */
 typedef enum plag_driving {
@@ -14,6 +15,7 @@ typedef enum plag_driving {
 } plag_driving;
 
 typedef struct plag_driver {
+  const plag_setting *setting;
   plag_driving driving;
   bool two_level; /* the command is 0 or 100 */
   plag_random random;
@@ -21,12 +23,13 @@ typedef struct plag_driver {
   double phase_end_s, next_move_s;
   double asked_pct;                /* the command now: duty or desired position */
   double goal_pct, ramp_pct_per_s; /* 0: steps only */
+  int steps_off;                   /* of the grid, that what leaves the controller is off */
 
   double speed_rpm, load, throttle_pct, pressure_kpa, coolant_c, battery_v;
 } plag_driver;
 
-void plag_driver_start(plag_driver *driver, plag_driving driving, bool two_level,
-                       plag_random random);
+void plag_driver_start(plag_driver *driver, const plag_setting *setting, plag_driving driving,
+                       bool two_level, plag_random random);
 
 /* Goes on to `now_s`, PLAG_TASK_S later than before. `place` of the plates acts on the manifold
  * pressure a little. */

@@ -7,6 +7,13 @@
 #include "platelag/practice.h"
 #include "practice/vehicle.h"
 
+/* How bad a fault is made, and for how long a record. */
+typedef struct plag_spoiling {
+  const plag_setting *setting;
+  double severity, duration_s;
+  plag_random *random;
+} plag_spoiling;
+
 typedef struct plag_fault {
   const char *name;
   const char *describe;
@@ -14,7 +21,7 @@ typedef struct plag_fault {
   const char *findings; /* keys of findings that name it rightly at severity 0.6 and more, blanks
                            between; the first is the usual one */
   bool of_plates;       /* stays with the plates: not there with the actuator off the manifold */
-  void (*apply)(plag_valve_parts *parts, double severity, double duration_s, plag_random *random);
+  void (*apply)(plag_valve_parts *parts, const plag_spoiling *by);
 } plag_fault;
 
 size_t plag_fault_count(void);
@@ -32,7 +39,7 @@ typedef struct plag_fault_list {
 platelag_status plag_fault_find(const char *names, plag_fault_list *out, platelag_error *error);
 
 /* Spoils `parts` by all faults of the list; those of the plates only where `plates` is true. */
-void plag_fault_apply(const plag_fault_list *list, double severity, double duration_s, bool plates,
-                      uint64_t seed, plag_valve_parts *parts);
+void plag_fault_apply(const plag_fault_list *list, const plag_setting *setting, double severity,
+                      double duration_s, bool plates, uint64_t seed, plag_valve_parts *parts);
 
 #endif

@@ -12,6 +12,10 @@ plag_line_parts plag_line_healthy(void) {
                            .gain = 1,
                            .pinned_v = NAN,
                            .frozen_from_s = NAN,
+                           .dropout_low_chance = 0.5,
+                           .dropout_high_low = 0.93,
+                           .dropout_high_most = 0.995,
+                           .worn_low_chance = 0.75,
                            .sag_to_v = 5.0};
 }
 
@@ -38,9 +42,10 @@ static void advance_events(plag_line *line, double now_s) {
   const plag_line_parts *parts = &line->parts;
   while (now_s >= line->next_dropout_s) {
     line->dropout_end_s = line->next_dropout_s + length_s(&line->random, parts->dropout_longest_s);
-    line->dropout_v = plag_random_chance(&line->random, 0.5)
-                          ? plag_random_between(&line->random, 0.0, 0.04)
-                          : plag_random_between(&line->random, 0.93, 0.995);
+    line->dropout_v =
+        plag_random_chance(&line->random, parts->dropout_low_chance)
+            ? plag_random_between(&line->random, 0.0, 0.04)
+            : plag_random_between(&line->random, parts->dropout_high_low, parts->dropout_high_most);
     line->dropout_v *= parts->reference_v;
     line->next_dropout_s = line->dropout_end_s + wait_s(&line->random, parts->dropout_per_s);
   }
@@ -60,17 +65,20 @@ static double at_pin_v(plag_line *line, double place, double now_s) {
   double volts = parts->closed_v + (parts->open_v - parts->closed_v) * place;
   const bool worn =
       parts->worn_chance > 0 && fabs(volts - parts->worn_at_v) < parts->worn_half_width_v;
-  volts = volts * parts->gain + parts->offset_v;
+  volts = volts * parts->gain + parts->offset_v + parts->drift_v_per_s * now_s;
   volts *= plag_line_reference_v(line, now_s) / parts->reference_v;
-  if (worn && plag_random_chance(&line->random, parts->worn_chance))
-    volts = plag_random_chance(&line->random, 0.75)
+  line->lost = worn && plag_random_chance(&line->random, parts->worn_chance);
+  if (line->lost)
+    volts = plag_random_chance(&line->random, parts->worn_low_chance)
                 ? plag_random_between(&line->random, 0.0, 0.25)
                 : plag_random_between(&line->random, 0.1, 0.9) * volts;
   volts += plag_random_normal(&line->random) * parts->noise_v;
   if (parts->fault_noise_v > 0)
     volts += plag_random_normal(&line->random) * parts->fault_noise_v;
-  if (now_s < line->dropout_end_s)
+  if (now_s < line->dropout_end_s) {
     volts = line->dropout_v;
+    line->lost = true;
+  }
   if (!isnan(parts->pinned_v) && now_s >= parts->pinned_from_s)
     volts = parts->pinned_v;
   return volts;

@@ -21,9 +21,13 @@ typedef struct plag_line_parts {
   double frozen_from_s; /* NaN: never */
   double dropout_per_s; /* mean rate of losses of contact */
   double dropout_longest_s;
-  double worn_at_v, worn_half_width_v; /* where the track is worn */
-  double worn_chance;                  /* of a bad reading there */
-  double sag_per_s, sag_longest_s;     /* dips of the reference */
+  double dropout_low_chance;                  /* of falling to the low rail, not the high one */
+  double dropout_high_low, dropout_high_most; /* shares of the reference while high */
+  double worn_at_v, worn_half_width_v;        /* where the track is worn */
+  double worn_chance;                         /* of a bad reading there */
+  double worn_low_chance;                     /* that it falls to the low rail */
+  double drift_v_per_s;                       /* of the offset, from the start */
+  double sag_per_s, sag_longest_s;            /* dips of the reference */
   double sag_to_v;
   double fault_noise_v; /* sd */
 } plag_line_parts;
@@ -34,6 +38,7 @@ typedef struct plag_line {
   double next_dropout_s, dropout_end_s, dropout_v;
   double next_sag_s, sag_end_s;
   double frozen_v; /* NaN until it froze */
+  bool lost;       /* the last reading had nothing to do with the shaft */
 } plag_line;
 
 /* A healthy line's parts; closed, open and noise are the caller's to change. */

@@ -169,13 +169,21 @@ double plag_plant_pull_pct(const plag_plant *plant) {
   return 100 * (plant->drive_nm - spring_nm) / plag_plant_span_nm(parts);
 }
 
-double plag_plant_asked_place(const plag_plant_parts *parts, double duty_pct, double supply_v) {
+static double place_of_duty(const plag_plant_parts *parts, double duty_pct, double supply_v) {
   const double torque =
       parts->drive == PLAG_DRIVE_MOTOR
           ? parts->torque_constant * supply_v * duty_pct / 100 / parts->resistance_ohm
           : parts->diaphragm_nm_per_kpa * parts->vacuum_kpa * duty_pct / 100;
-  const double place = (torque - parts->spring_preload_nm) / plag_plant_span_nm(parts);
-  return fmin(1, fmax(0, place));
+  return (torque - parts->spring_preload_nm) / plag_plant_span_nm(parts);
+}
+
+double plag_plant_asked_place(const plag_plant_parts *parts, double duty_pct, double supply_v) {
+  return fmin(1, fmax(0, place_of_duty(parts, duty_pct, supply_v)));
+}
+
+double plag_plant_rest_place(const plag_plant_parts *parts, double duty_pct, double supply_v) {
+  const double place = place_of_duty(parts, parts->drive_gain * duty_pct, supply_v);
+  return fmin(parts->open_stop, fmax(parts->closed_stop, place));
 }
 
 void plag_plant_friction_pct(const plag_plant_parts *parts, double *leave_pct, double *rest_pct) {

@@ -92,6 +92,10 @@ double plag_plant_place(const plag_plant *plant);
 /* Where clean, friction-free, driven plates would rest under a steady duty, 0..1. */
 double plag_plant_asked_place(const plag_plant_parts *parts, double duty_pct, double supply_v);
 
+/* Where these plates, as they are driven and stopped, would rest under a steady duty but for
+ * friction. */
+double plag_plant_rest_place(const plag_plant_parts *parts, double duty_pct, double supply_v);
+
 /* How far friction-free plates would go on from here under the torque of drive and spring now, % of
  * travel; stops are not looked at. */
 double plag_plant_pull_pct(const plag_plant *plant);

@@ -41,6 +41,7 @@ static const char *const unit_names[] = {"volt", "reference", "open", NULL};
 static const char *const condition_names[] = {"road", "rest", "hand_sweep", "after", NULL};
 static const char *const driving_names[] = {"mixed", "idle", NULL};
 static const char *const friction_names[] = {"karnopp", "lugre", NULL};
+static const char *const channels_names[] = {"usual", "few", NULL};
 
 typedef struct plan {
   platelag_practice_order order; /* defaults filled in */
@@ -52,6 +53,8 @@ typedef struct plan {
   platelag_condition condition;
   plag_driving driving;
   plag_friction_law friction;
+  const plag_setting *setting;
+  bool few_channels;
 } plan;
 
 /* Refuses `given` for what is none of `count` names: as many of them as a message can hold are
@@ -115,6 +118,8 @@ static void fill_defaults(platelag_practice_order *order) {
   fill_text(&order->condition, "road");
   fill_text(&order->driving, "mixed");
   fill_text(&order->friction, "karnopp");
+  fill_text(&order->setting, "first");
+  fill_text(&order->channels, "usual");
   if (isnan(order->severity) || order->severity == 0)
     order->severity = 0.6;
   if (order->minutes == 0)
@@ -149,7 +154,8 @@ static platelag_status make_plan(const platelag_practice_order *order, plan *out
   *out = (plan){.order = *order};
   fill_defaults(&out->order);
   order = &out->order;
-  int drive = 0, control = 0, unit = 0, condition = 0, driving = 0, friction = 0;
+  int drive = 0, control = 0, unit = 0, condition = 0, driving = 0, friction = 0, setting = 0,
+      channels = 0;
   platelag_status status = check_numbers(order, error);
   if (status == PLATELAG_OK)
     status = plag_fault_find(order->fault, &out->faults, error);
@@ -167,12 +173,18 @@ static platelag_status make_plan(const platelag_practice_order *order, plan *out
     status = choose("driving", order->driving, driving_names, &driving, error);
   if (status == PLATELAG_OK)
     status = choose("friction law", order->friction, friction_names, &friction, error);
+  if (status == PLATELAG_OK)
+    status = choose("setting", order->setting, plag_setting_names, &setting, error);
+  if (status == PLATELAG_OK)
+    status = choose("set of channels", order->channels, channels_names, &channels, error);
   out->drive = (plag_drive_kind)drive;
   out->control = (plag_control)control;
   out->unit = (plag_position_unit)unit;
   out->condition = (platelag_condition)condition;
   out->driving = (plag_driving)driving;
   out->friction = (plag_friction_law)friction;
+  out->setting = plag_setting_at((size_t)setting);
+  out->few_channels = channels > 0;
   return status;
 }
 
@@ -184,7 +196,8 @@ static void build_valves(plan *p, plag_valve_parts *healthy, plag_valve_parts *s
   if (p->condition == PLATELAG_CONDITION_AFTER)
     p->faults = (plag_fault_list){.count = 1, .fault = {plag_fault_at(0)}};
   for (size_t valve = 0; valve < p->order.valves; valve++) {
-    plag_vehicle_draw(p->order.seed, (unsigned)valve, p->drive, p->friction, &healthy[valve]);
+    plag_vehicle_draw(p->setting, p->order.seed, (unsigned)valve, p->drive, p->friction,
+                      &healthy[valve]);
     if (p->order.inverted) {
       const double closed_v = healthy[valve].line.closed_v;
       healthy[valve].line.closed_v = healthy[valve].line.open_v;
@@ -192,7 +205,7 @@ static void build_valves(plan *p, plag_valve_parts *healthy, plag_valve_parts *s
     }
     spoilt[valve] = healthy[valve];
     if (valve == 0)
-      plag_fault_apply(&p->faults, p->order.severity, duration_s, plates, p->order.seed,
+      plag_fault_apply(&p->faults, p->setting, p->order.severity, duration_s, plates, p->order.seed,
                        &spoilt[valve]);
   }
 }
@@ -210,9 +223,12 @@ platelag_status platelag_practice_write(const platelag_practice_order *order,
       p.condition == PLATELAG_CONDITION_REST || p.condition == PLATELAG_CONDITION_HAND_SWEEP;
   const uint64_t part = (uint64_t)p.condition;
   plag_world world;
-  plag_world_start(&world, p.order.seed, part, p.control, standing ? PLAG_DRIVING_OFF : p.driving,
+  plag_world_start(&world, p.setting, p.order.seed, part, p.control,
+                   standing ? PLAG_DRIVING_OFF : p.driving,
                    p.condition == PLATELAG_CONDITION_HAND_SWEEP, p.order.valves, healthy, spoilt);
-  const plag_record_order record_order = {.duration_s = p.order.minutes * 60,
+  const plag_record_order record_order = {.setting = p.setting,
+                                          .few_channels = p.few_channels,
+                                          .duration_s = p.order.minutes * 60,
                                           .rows_per_second = p.order.rows_per_second,
                                           .unit = p.unit,
                                           .extra_channels = p.order.extra_channels,

@@ -7,18 +7,30 @@
 #include "core/array.h"
 #include "core/error.h"
 
-static const double missing_chance = 0.001;  /* a cell the vehicle did not answer for */
-static const double repeated_chance = 0.012; /* a cell the recorder filled with its last value */
-static const double gap_per_s = 1.0 / 300;   /* the recorder's own pauses */
+/* Channels that the valve's two are helped by. */
+static size_t list_others(const plag_world *world, size_t count, plag_record_channel *out) {
+  out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_PRESSURE, .decimals = 1};
+  out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_BATTERY, .decimals = 2};
+  if (world->valve[0].plant.parts.drive == PLAG_DRIVE_MOTOR)
+    for (size_t valve = 0; valve < world->valve_count; valve++)
+      out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_CURRENT,
+                                           .valve = valve,
+                                           .bank = world->valve_count > 1 ? (int)valve + 1 : 0,
+                                           .decimals = 2};
+  out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_REFERENCE, .decimals = 2};
+  return count;
+}
 
 /* Which channels there are, in the order in which they are polled. */
-static size_t list_channels(const plag_world *world, plag_position_unit unit, size_t extra,
+static size_t list_channels(const plag_world *world, const plag_record_order *order,
                             plag_record_channel *out) {
+  const plag_position_unit unit = order->unit;
   size_t count = 0;
   const plag_quantity first[] = {PLAG_QUANTITY_SPEED, PLAG_QUANTITY_THROTTLE, PLAG_QUANTITY_LOAD,
                                  PLAG_QUANTITY_COOLANT};
   static const int first_decimals[] = {0, 1, 1, 0};
-  for (size_t index = 0; index < sizeof first / sizeof first[0]; index++)
+  for (size_t index = 0; index < (order->few_channels ? 1 : sizeof first / sizeof first[0]);
+       index++)
     out[count++] =
         (plag_record_channel){.quantity = first[index], .decimals = first_decimals[index]};
   const int position_decimals = unit == PLAG_POSITION_VOLT ? 3 : 2;
@@ -33,16 +45,9 @@ static size_t list_channels(const plag_world *world, plag_position_unit unit, si
     out[count++] =
         (plag_record_channel){PLAG_QUANTITY_POSITION, unit, valve, 0, bank, position_decimals};
   }
-  out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_PRESSURE, .decimals = 1};
-  out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_BATTERY, .decimals = 2};
-  if (world->valve[0].plant.parts.drive == PLAG_DRIVE_MOTOR)
-    for (size_t valve = 0; valve < world->valve_count; valve++)
-      out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_CURRENT,
-                                           .valve = valve,
-                                           .bank = world->valve_count > 1 ? (int)valve + 1 : 0,
-                                           .decimals = 2};
-  out[count++] = (plag_record_channel){.quantity = PLAG_QUANTITY_REFERENCE, .decimals = 2};
-  for (size_t index = 0; index < extra; index++)
+  if (!order->few_channels)
+    count = list_others(world, count, out);
+  for (size_t index = 0; index < order->extra_channels; index++)
     out[count++] = (plag_record_channel){
         .quantity = PLAG_QUANTITY_FILLER, .index = index, .decimals = 1 + (int)(index % 2)};
   return count;
@@ -114,8 +119,8 @@ static double wander(double before, size_t index, plag_random *random) {
   return before + 0.05 * (level - before) + 0.4 * plag_random_normal(random);
 }
 
-static void record_row(plag_record *record, plag_world *world, double start_s, double slot_s,
-                       plag_random *random) {
+static void record_row(plag_record *record, const plag_setting *setting, plag_world *world,
+                       double start_s, double slot_s, plag_random *random) {
   const size_t count = record->channel_count;
   double *row = record->value + record->row_count * count;
   const double *before = record->row_count > 0 ? row - count : NULL;
@@ -130,10 +135,13 @@ static void record_row(plag_record *record, plag_world *world, double start_s, d
     plag_world_advance(world, PLAG_RECORD_SETTLE_S + start_s + late_s);
     row[index] = rounded(read_channel(channel, world, random), channel->decimals);
     const double luck = plag_random_uniform(random);
-    if (luck < missing_chance)
+    if (luck < setting->missing_chance)
       row[index] = NAN;
-    else if (luck < missing_chance + repeated_chance && before != NULL && !isnan(before[index]))
+    else if (luck < setting->missing_chance + setting->repeated_chance && before != NULL &&
+             !isnan(before[index]))
       row[index] = before[index];
+    else if (channel->quantity == PLAG_QUANTITY_POSITION)
+      record->lost[channel->valve] += world->valve[channel->valve].line.lost;
   }
 }
 
@@ -148,22 +156,24 @@ platelag_status plag_record_make(const plag_record_order *order, plag_world *wor
                                  plag_record *out, platelag_error *error) {
   *out = (plag_record){.vehicle = (unsigned)(order->seed % 100)};
   plag_random random = plag_random_start(order->seed, PLAG_STREAM_RECORDER, order->part);
+  const plag_setting *setting = order->setting;
   const double period_s = 1 / order->rows_per_second;
   size_t stamp_room = 0, value_room = 0;
   int64_t now_ms = 0;
   out->channel = calloc(MOST_USUAL_CHANNELS + order->extra_channels, sizeof *out->channel);
   if (out->channel == NULL)
     goto no_memory;
-  out->channel_count = list_channels(world, order->unit, order->extra_channels, out->channel);
+  out->channel_count = list_channels(world, order, out->channel);
   const size_t polled = out->channel_count - order->extra_channels;
-  const double slot_s = 0.8 * period_s / (double)polled;
+  const double slot_s = setting->poll_share * period_s / (double)polled;
   while ((double)now_ms * 1e-3 < order->duration_s) {
     if (!make_room(out, &stamp_room, &value_room) || out->value == NULL)
       goto no_memory;
-    record_row(out, world, (double)now_ms * 1e-3, slot_s, &random);
+    record_row(out, setting, world, (double)now_ms * 1e-3, slot_s, &random);
     out->stamp_ms[out->row_count++] = now_ms;
-    double pause_s = period_s * plag_random_between(&random, 0.97, 1.03);
-    if (plag_random_chance(&random, gap_per_s * period_s))
+    double pause_s = period_s * plag_random_between(&random, 1 - setting->jitter_share,
+                                                    1 + setting->jitter_share);
+    if (plag_random_chance(&random, setting->gap_per_s * period_s))
       pause_s += plag_random_between(&random, 0.8, 9);
     now_ms += (int64_t)floor(pause_s * 1000 + 0.5);
   }

@@ -46,13 +46,16 @@ typedef struct plag_record {
   size_t row_count;
   int64_t *stamp_ms; /* from the first row; whole milliseconds, so that no clock format rounds */
   double *value;     /* row by row; NaN is missing; rounded to the channel's decimals */
+  size_t lost[PLAG_MOST_VALVES]; /* recorded positions that had nothing to do with the shaft */
 } plag_record;
 
 /* The recorder lets the world settle this long before its first row. */
 #define PLAG_RECORD_SETTLE_S 1.0
 
 typedef struct plag_record_order {
+  const plag_setting *setting;
   double duration_s, rows_per_second;
+  bool few_channels; /* speed, command and position alone */
   plag_position_unit unit;
   size_t extra_channels;
   uint64_t seed, part;

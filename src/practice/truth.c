@@ -72,6 +72,8 @@ static void add_order(plag_text *text, const plag_truth *truth) {
   add_string(text, "condition", order->condition);
   add_string(text, "driving", order->driving);
   add_string(text, "friction", order->friction);
+  add_string(text, "setting", order->setting);
+  add_string(text, "channels", order->channels);
   add_count(text, "valves", order->valves);
   add_truth(text, "inverted", order->inverted);
   add_count(text, "extra_channels", order->extra_channels);
@@ -142,13 +144,14 @@ static double capture_time_s(double world_s) {
   return isnan(world_s) ? NAN : fmax(0, world_s - FIRST_ROW_S);
 }
 
-static void add_signal(plag_text *text, const plag_line_parts *line) {
+static void add_signal(plag_text *text, const plag_line_parts *line, size_t lost) {
   const bool pinned = !isnan(line->pinned_v);
   begin(text, "signal", '{');
   add_number(text, "reference_v", line->reference_v);
   add_count(text, "converter_bits", (uint64_t)line->converter_bits);
   add_number(text, "noise_v", line->noise_v);
   add_number(text, "offset_v", line->offset_v);
+  add_number(text, "drift_v_per_s", line->drift_v_per_s);
   add_number(text, "gain", line->gain);
   add_number(text, "pinned_v", line->pinned_v);
   add_number(text, "pinned_from_s", pinned ? capture_time_s(line->pinned_from_s) : NAN);
@@ -158,6 +161,7 @@ static void add_signal(plag_text *text, const plag_line_parts *line) {
   add_number(text, "worn_half_width_v", line->worn_chance > 0 ? line->worn_half_width_v : NAN);
   add_number(text, "sag_to_v", line->sag_per_s > 0 ? line->sag_to_v : NAN);
   add_number(text, "fault_noise_v", line->fault_noise_v);
+  add_count(text, "lost_readings", lost);
   end(text, '}');
 }
 
@@ -169,6 +173,9 @@ static void add_travel(plag_text *text, const plag_valve_parts *healthy,
   add_number(text, "closed_stop_pct", 100 * spoilt->plant.closed_stop);
   add_number(text, "open_stop_pct", 100 * spoilt->plant.open_stop);
   add_number(text, "drive_gain", spoilt->plant.drive_gain);
+  /* Where plates rest at last, of the clean travel, undriven and driven in full. */
+  add_number(text, "least_pct", 100 * plag_plant_rest_place(&spoilt->plant, 0, 13.9));
+  add_number(text, "most_pct", 100 * plag_plant_rest_place(&spoilt->plant, 100, 13.9));
   end(text, '}');
 }
 
@@ -201,7 +208,7 @@ static void add_valve(plag_text *text, const plag_truth *truth, size_t valve, do
   add_fault(text, truth, valve);
   add_travel(text, &truth->healthy[valve], &truth->spoilt[valve]);
   add_friction(text, &truth->spoilt[valve].plant);
-  add_signal(text, &truth->spoilt[valve].line);
+  add_signal(text, &truth->spoilt[valve].line, truth->record->lost[valve]);
   if (!truth->world->by_hand) {
     add_steps(text, "lag", truth, valve, &truth->spoilt[valve]);
     add_steps(text, "healthy_lag", truth, valve, &truth->healthy[valve]);

@@ -6,6 +6,7 @@
 
 #include "practice/line.h"
 #include "practice/plant.h"
+#include "practice/setting.h"
 
 /* One valve with its sensor. */
 typedef struct plag_valve_parts {
@@ -13,9 +14,9 @@ typedef struct plag_valve_parts {
   plag_line_parts line;
 } plag_valve_parts;
 
-/* The valve of `seed`; `valve` (from 0) tells the banks of one vehicle apart: they are alike, but
- * not the same. */
-void plag_vehicle_draw(uint64_t seed, unsigned valve, plag_drive_kind drive, plag_friction_law law,
-                       plag_valve_parts *out);
+/* The valve of `seed`, drawn from a setting; `valve` (from 0) tells the banks of one vehicle apart:
+ * they are alike, but not the same. */
+void plag_vehicle_draw(const plag_setting *from, uint64_t seed, unsigned valve,
+                       plag_drive_kind drive, plag_friction_law law, plag_valve_parts *out);
 
 #endif

@@ -11,12 +11,12 @@
 /* Plates count as held while they stay within this share of travel of where they came to rest. */
 static const double still_within = 0.004;
 
-void plag_world_start(plag_world *world, uint64_t seed, uint64_t part, plag_control control,
-                      plag_driving driving, bool by_hand, size_t valve_count,
+void plag_world_start(plag_world *world, const plag_setting *setting, uint64_t seed, uint64_t part,
+                      plag_control control, plag_driving driving, bool by_hand, size_t valve_count,
                       const plag_valve_parts *healthy, const plag_valve_parts *spoilt) {
   assert(valve_count >= 1 && valve_count <= PLAG_MOST_VALVES);
   *world = (plag_world){.control = control, .by_hand = by_hand, .valve_count = valve_count};
-  plag_driver_start(&world->driver, driving, control == PLAG_CONTROL_TWO_LEVEL,
+  plag_driver_start(&world->driver, setting, driving, control == PLAG_CONTROL_TWO_LEVEL,
                     plag_random_start(seed, PLAG_STREAM_DRIVER, part));
   world->hand = plag_random_start(seed, PLAG_STREAM_DRIVER, part + 64);
   for (size_t index = 0; index < valve_count; index++) {

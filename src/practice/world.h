@@ -62,8 +62,8 @@ typedef struct plag_world {
 } plag_world;
 
 /* The world at time 0. `healthy` and `spoilt` are the parts of each valve. */
-void plag_world_start(plag_world *world, uint64_t seed, uint64_t part, plag_control control,
-                      plag_driving driving, bool by_hand, size_t valve_count,
+void plag_world_start(plag_world *world, const plag_setting *setting, uint64_t seed, uint64_t part,
+                      plag_control control, plag_driving driving, bool by_hand, size_t valve_count,
                       const plag_valve_parts *healthy, const plag_valve_parts *spoilt);
 
 /* Goes on until `until_s`; a time already passed does nothing. */

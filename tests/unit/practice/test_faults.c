@@ -24,6 +24,7 @@ typedef struct mark {
   double moved_share; /* travel visited by the middle 96 % of readings */
   double opening_t63_s, held_s, ridge_at_pct, band_pct; /* told by the truth */
   double reference_lowest_v;
+  double drifted_share; /* lowest reading of the last third less that of the first, of travel */
 } mark;
 
 static size_t read_column(const char *text, int column, double *out) {
@@ -43,6 +44,13 @@ static size_t read_column(const char *text, int column, double *out) {
 static int by_value(const void *a, const void *b) {
   const double x = *(const double *)a, y = *(const double *)b;
   return (x > y) - (x < y);
+}
+
+static double lowest(const double *value, size_t count) {
+  double least = INFINITY;
+  for (size_t at = 0; at < count; at++)
+    least = fmin(least, value[at]);
+  return least;
 }
 
 static mark look(const made_capture *made) {
@@ -65,6 +73,8 @@ static mark look(const made_capture *made) {
   }
   for (size_t at = 0; at < references; at++)
     seen.reference_lowest_v = fmin(seen.reference_lowest_v, reference[at]);
+  seen.drifted_share =
+      (lowest(volts + 2 * (count / 3), count / 3) - lowest(volts, count / 3)) / span;
   qsort(volts, count, sizeof *volts, by_value);
   seen.high_share /= (double)count;
   seen.low_share /= (double)count;
@@ -148,6 +158,9 @@ static bool reference_sag(const mark *m) {
 static bool noise(const mark *m) {
   return m->leaps > 0.1;
 }
+static bool drift(const mark *m) {
+  return fabs(m->drifted_share) > 0.06;
+}
 
 static const struct {
   const char *fault;
@@ -170,7 +183,8 @@ static const struct {
              {"shifted", shifted},
              {"span_scaled", span_scaled},
              {"reference_sag", reference_sag},
-             {"noise", noise}};
+             {"noise", noise},
+             {"drift", drift}};
 enum { MARK_COUNT = sizeof marks / sizeof marks[0] };
 
 static mark make(const char *fault, uint64_t seed) {

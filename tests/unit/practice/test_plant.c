@@ -21,7 +21,7 @@ static plag_surroundings warm(double duty_pct) {
 
 static plag_plant healthy_plant(uint64_t seed, plag_drive_kind drive, plag_friction_law law) {
   plag_valve_parts parts;
-  plag_vehicle_draw(seed, 0, drive, law, &parts);
+  plag_vehicle_draw(plag_setting_at(0), seed, 0, drive, law, &parts);
   plag_plant plant;
   plag_plant_start(&plant, &parts.plant, plag_random_start(seed, PLAG_STREAM_GAS, 0));
   return plant;
@@ -139,7 +139,7 @@ static void a_healthy_valve_is_fast(void **state) {
   for (uint64_t seed = 1; seed <= 40; seed++)
     for (size_t drive = 0; drive < 2; drive++) {
       plag_valve_parts parts;
-      plag_vehicle_draw(seed, 0, drives[drive], PLAG_FRICTION_KARNOPP, &parts);
+      plag_vehicle_draw(plag_setting_at(0), seed, 0, drives[drive], PLAG_FRICTION_KARNOPP, &parts);
       const plag_step_truth steps = plag_step_measure(&parts, &parts, PLAG_CONTROL_DUTY, 20, 80);
       assert_between(steps.opening_t63_s, 0.08, 0.45);
       assert_between(steps.closing_t63_s, 0.08, 0.45);

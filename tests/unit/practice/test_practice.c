@@ -25,6 +25,8 @@ static const platelag_practice_order orders[] = {
     {.seed = 771, .minutes = 0.4, .valves = 2, .rows_per_second = 4.7},
     {.seed = 771, .minutes = 0.4, .inverted = true, .extra_channels = 23, .layout = "long_form"},
     {.seed = 5, .minutes = 1.1, .driving = "idle", .rows_per_second = 20},
+    {.seed = 2385, .minutes = 0.7, .setting = "second", .fault = "drift", .channels = "few"},
+    {.seed = 88, .minutes = 0.6, .setting = "second", .drive = "vacuum", .fault = "worn_spot"},
 };
 enum { ORDER_COUNT = sizeof orders / sizeof orders[0] };
 
@@ -44,6 +46,21 @@ static void the_same_order_gives_the_same_bytes(void **state) {
     made_capture_clear(&twice);
     made_capture_clear(&other);
   }
+}
+
+static void the_settings_make_unlike_captures(void **state) {
+  (void)state;
+  made_capture first = {0}, second = {0};
+  platelag_practice_order order = {.seed = 2385, .minutes = 0.7, .setting = "first"};
+  assert_true(made_capture_make(&first, &order));
+  order.setting = "second";
+  assert_true(made_capture_make(&second, &order));
+  assert_string_not_equal(first.capture.bytes, second.capture.bytes);
+  order.setting = NULL;
+  assert_true(made_capture_make(&second, &order));
+  assert_string_equal(first.capture.bytes, second.capture.bytes);
+  made_capture_clear(&first);
+  made_capture_clear(&second);
 }
 
 static void the_layout_changes_nothing_in_the_truth(void **state) {
@@ -109,6 +126,8 @@ static void a_wrong_order_is_refused(void **state) {
       {{.condition = "roads"}, "\"roads\"", "hand_sweep"},
       {{.driving = "wild"}, "\"wild\"", "idle"},
       {{.friction = "dahl"}, "\"dahl\"", "lugre"},
+      {{.setting = "third"}, "\"third\"", "second"},
+      {{.channels = "all"}, "\"all\"", "few"},
       {{.severity = 1.01}, "severity", "at most 1"},
       {{.severity = -0.2}, "severity", "above 0"},
       {{.minutes = -3}, "minutes", "0.05"},
@@ -173,6 +192,7 @@ static void lack_of_memory_is_said(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_same_order_gives_the_same_bytes),
+      cmocka_unit_test(the_settings_make_unlike_captures),
       cmocka_unit_test(the_layout_changes_nothing_in_the_truth),
       cmocka_unit_test(the_truth_is_json),
       cmocka_unit_test(a_wrong_order_is_refused),
