@@ -82,6 +82,7 @@ typedef struct platelag_trace {
   const uint32_t *change_row; /* index into command's samples: the first that shows the new value;
                                  read changes with platelag_trace_change_at */
   double command_refresh_s;   /* 0 when unknown */
+  double command_period_s;    /* median time between its samples; 0 when absent */
 
   /* position: true updates only, missing samples taken out */
   const platelag_channel *position; /* never NULL */

@@ -97,6 +97,15 @@ static platelag_check_result rationality(const question *at) {
                            facts->closed_error_pct, facts->open_error_pct, stops->limit));
 }
 
+/* A band that is only known to lie below some width has not failed. */
+static bool sticks_beyond_limit(const question *at) {
+  const platelag_estimate *band = &at->fit->friction.stick_band_pct;
+  const bool known =
+      band->known == PLATELAG_KNOWN_VALUE ||
+      (band->known != PLATELAG_KNOWN_NOTHING && band->low > at->spec->stick_band_limit_pct);
+  return known && at->facts->stick_above >= 0.5;
+}
+
 static platelag_check_result functional_response(const question *at) {
   const plag_facts *facts = at->facts;
   const plag_fact *t63 = &facts->fact[PLAG_FEATURE_T63];
@@ -109,8 +118,8 @@ static platelag_check_result functional_response(const question *at) {
     return answer(false, "no movement on command");
   if (!t63->present && !band->present && facts->held_beyond < 1)
     return not_evaluable("no command change could be timed");
-  const bool passed = (!t63->present || facts->t63_above < 0.5) &&
-                      (!band->present || facts->stick_above < 0.5) && facts->held_beyond < 2;
+  const bool passed = (!t63->present || facts->t63_above < 0.5) && !sticks_beyond_limit(at) &&
+                      facts->held_beyond < 2;
   return answer(passed, plag_words(at->arena,
                                    "t63 #2 s (limit #2 s), stick band #1 % (limit #1 %), #0 held "
                                    "intervals",

@@ -19,6 +19,8 @@ typedef struct look {
 #define MOVES_LEAST 2
 /* A record shorter than this shows no habit, s. */
 #define RECORD_LEAST_S 5.0
+/* Command and position must be renewed at least this often, s (a judgement). */
+#define RECORDED_EVERY_S 1.05
 
 static bool too_short(const look *at) {
   return at->fit->coverage.recorded_s < RECORD_LEAST_S;
@@ -45,6 +47,13 @@ static bool few_moves(const look *at) {
 /* Plates that never move leave no travel to count moves by: the command's own changes count. */
 static bool one_move_still(const look *at) {
   return at->facts->commanded && !at->facts->moved && at->trace->change_count < MOVES_LEAST;
+}
+
+/* Holds shorter than two readings of either channel cannot be told from plates that just moved. */
+static bool seldom_recorded(const look *at) {
+  const platelag_trace *trace = at->trace;
+  return at->facts->commanded && fmax(fmax(trace->command_period_s, trace->command_refresh_s),
+                                      trace->position_refresh_s) > RECORDED_EVERY_S;
 }
 
 static bool lag_unknown(const look *at) {
@@ -92,6 +101,9 @@ static const struct {
      "closings"},
     {one_move_still, BIT(STILL),
      "the command moved only once; record at least four openings and four closings"},
+    {seldom_recorded, BIT(FREE) | BIT(SLOW) | BIT(STICKING),
+     "command or position was recorded less than once a second; record both at two rows a second "
+     "or more, with few channels"},
     {lag_unknown, BIT(FREE) | BIT(SLOW),
      "no command change stood long enough to time the answer; hold each command for two seconds or "
      "more"},

@@ -65,10 +65,10 @@ static platelag_status set_position(const plag_recording *recording, const plag_
 /* A recorder that reads one channel after another repeats the command as it does the position. A
  * command alone may change at every k-th row because it was commanded so. */
 static double command_refresh_s(const plag_recording *recording, const platelag_channel *command,
-                                int rows) {
+                                int rows, double period_s) {
   if (rows == 1 || !plag_updates_changes_fit(recording, command, rows))
     return 0.0;
-  return rows * plag_updates_present_period_s(command, plag_recording_run_rows(recording, command));
+  return rows * period_s;
 }
 
 static platelag_command_kind kind_of(const plag_valve_roles *roles, const platelag_trace *trace) {
@@ -104,8 +104,12 @@ static platelag_status line_up(const plag_recording *recording, plag_valve_roles
     return status;
   trace->command = roles->command;
   trace->effort = roles->effort;
-  if (roles->command != NULL)
-    trace->command_refresh_s = command_refresh_s(recording, roles->command, rows_per_update);
+  if (roles->command != NULL) {
+    trace->command_period_s = plag_updates_present_period_s(
+        roles->command, plag_recording_run_rows(recording, roles->command));
+    trace->command_refresh_s =
+        command_refresh_s(recording, roles->command, rows_per_update, trace->command_period_s);
+  }
   set_auxiliary(recording, trace);
   status = plag_segments_set(recording, &store->arena, trace, error);
   if (status != PLATELAG_OK)

@@ -18,7 +18,7 @@
 #define LEAST_PULL_SHARE      0.7 /* of the stick band that the spec allows */
 #define LEAST_PULL_SHARE_LOOP 0.5
 #define LEAST_HELD_S          0.35 /* shorter ones are lag that varies */
-#define LEAST_UPDATES         2.1  /* and no shorter than this many position updates */
+#define LEAST_UPDATES         2.1  /* nor shorter than this many of either channel's updates */
 #define STILL_NOISES          4.5
 #define LEAST_BAND_PCT        0.6
 #define JUMP_PCT              3.0
@@ -305,7 +305,9 @@ platelag_status plag_held_find(plag_model *model, platelag_error *error) {
   forget_earlier(model);
   if (model->trace->command_kind == PLATELAG_COMMAND_ABSENT || model->valid_count < 2)
     return PLATELAG_OK;
-  const double refresh_s = model->trace->position_refresh_s;
+  const double refresh_s =
+      fmax(model->trace->position_refresh_s,
+           fmax(model->trace->command_period_s, model->trace->command_refresh_s));
   search s = make_search(model, plag_held_least_pull_pct(model),
                          fmax(LEAST_HELD_S, LEAST_UPDATES * refresh_s));
   search_all(&s);

@@ -263,7 +263,9 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
   double log_mean[2] = {0.0, 0.0};
   double log_variance[2] = {1.0, 1.0};
   const double skew_s = plag_response_skew_s(trace);
-  out->dead_time_s = fmax(plag_delay_at(&s->delays, s->best_delay), 0.0);
+  /* Below zero where the command was polled after the position inside a row. */
+  const double delay_s = plag_delay_at(&s->delays, s->best_delay);
+  out->dead_time_s = fmax(delay_s, 0.0);
   for (int way = 0; way < 2; way++) {
     if (s->windows_of[way] == 0)
       continue;
@@ -277,7 +279,7 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
     plag_cloud_blur(&c.t63, level_s);
     /* What is read off plates that are not first order is as uncertain as half of it. */
     const plag_misfit misfit =
-        plag_misfit_at_t63(windows, way == 1, out->tau_s[way], out->dead_time_s, out->on_rows);
+        plag_misfit_at_t63(windows, way == 1, out->tau_s[way], delay_s, out->on_rows);
     plag_cloud_shift(&c.t63, misfit.later_s);
     plag_cloud_blur(&c.t63, TRIANGLE * fmax(misfit.error_s, 0.25 * fabs(misfit.later_s)));
     plag_cloud_blur(&c.delay, TRIANGLE * share * out->tau_s[way]);

@@ -315,7 +315,7 @@ static platelag_status take_wide(plag_collector *c, const plag_row *row, const i
     double value = plag_column_take(column, cell, row->line);
     bool stored = true;
     if (shared) {
-      if (c->shape.on_change && cell.length == 0)
+      if (c->shape.on_change[i] && cell.length == 0)
         value = column->held;
       column->held = value;
       plag_refresh_row(&column->refresh, value);

@@ -14,7 +14,7 @@ static const char *const name_words[] = {
     "^variable", "^kanal",  "=messgrosse", "=bezeichnung", "=canal", "=parametre", "=nom",
     "^senal",    "^nombre", "=source",     "=what",        NULL};
 
-enum { MOST_MIXED_RUNS = 16 };
+enum { MOST_MIXED_RUNS = 16, SLOWEST_POLL_ROWS = 64 };
 
 /* What the steps below share. */
 typedef struct shape_work {
@@ -116,6 +116,52 @@ static bool find_long(const shape_work *work, plag_shape *out) {
   return true;
 }
 
+/* `column` -1: all of them. */
+static void note_on_change(const shape_work *work, int column, plag_note_list *notes) {
+  const bool one = column >= 0;
+  (void)plag_note_list_add(notes, work->sample->row[0].line, column + 1,
+                           "empty cells%s%s%s are read as \"unchanged\": the first row is full and "
+                           "hardly a value is repeated, as recorders write that store changes only",
+                           one ? " of column \"" : "",
+                           one ? work->layout->column[column].full_name : "", one ? "\"" : "");
+}
+
+/* A column that is filled now and then beside others that always are: polled at a slower rate, it
+ * would be filled at even distances, but for a lost reading, and repeat its value sooner or later.
+ * A recorder of changes may write a value again after a loss. */
+static bool changes_alone(const plag_column_facts *facts, size_t rows) {
+  const size_t filled = rows - facts->empty;
+  const bool uneven = facts->farthest >= 2 * facts->nearest || facts->farthest > SLOWEST_POLL_ROWS;
+  const bool very_uneven = facts->farthest >= 8 * facts->nearest;
+  return facts->first_full && facts->farthest > 0 && 2 * facts->empty >= rows &&
+         ((uneven && 20 * facts->repeats <= filled) ||
+          (very_uneven && 4 * facts->repeats <= filled));
+}
+
+static bool is_dense(const plag_column_facts *facts, size_t rows) {
+  return 20 * facts->empty < rows;
+}
+
+/* Whether some column is filled in all rows: then no row is that of one channel. */
+static bool has_dense(const shape_work *work, const plag_shape *out) {
+  bool dense = false;
+  for (size_t i = 0; i < work->layout->column_count; i++)
+    dense = dense || (out->clock_of[i] >= 0 && has_data(work, i) &&
+                      is_dense(&work->facts[i], work->sample->count));
+  return dense;
+}
+
+/* Columns that hold changes only, in a file whose other columns are full. */
+static void find_changes_alone(const shape_work *work, plag_shape *out, plag_note_list *notes) {
+  for (size_t i = 0; i < work->layout->column_count; i++) {
+    if (out->clock_of[i] < 0 || !has_data(work, i) ||
+        !changes_alone(&work->facts[i], work->sample->count))
+      continue;
+    out->on_change[i] = true;
+    note_on_change(work, (int)i, notes);
+  }
+}
+
 /* Sparse rows and recording on change look alike, but for this: recorded on change, the first row
  * is full and no value ever comes twice in a row. */
 static void find_sparse(const shape_work *work, plag_shape *out, plag_note_list *notes) {
@@ -133,13 +179,19 @@ static void find_sparse(const shape_work *work, plag_shape *out, plag_note_list 
   if (columns == 0 || 20 * empty < filled + empty)
     return;
   if (full == columns && repeats == 0 && filled >= columns + 20) {
-    out->on_change = true;
-    (void)plag_note_list_add(notes, work->sample->row[0].line, 0,
-                             "empty cells are read as \"unchanged\": the first row is full and no "
-                             "value is ever repeated, as recorders write that store changes only");
+    for (size_t i = 0; i < work->layout->column_count; i++)
+      out->on_change[i] = true;
+    note_on_change(work, -1, notes);
   } else if (columns >= 2 && 10 * filled <= 6 * (filled + empty)) {
     out->kind = PLAG_SHAPE_SPARSE;
   }
+}
+
+static void find_gaps(const shape_work *work, plag_shape *out, plag_note_list *notes) {
+  if (has_dense(work, out))
+    find_changes_alone(work, out, notes);
+  else
+    find_sparse(work, out, notes);
 }
 
 /* A column that tells vehicles or runs apart: named so, and its cells stay the same for long. */
@@ -275,8 +327,9 @@ static bool allocate(shape_work *work, plag_arena *arena, plag_shape *out) {
   out->clock = plag_arena_take_array(arena, columns, sizeof *out->clock);
   out->clock_of = plag_arena_take_array(arena, columns, sizeof *out->clock_of);
   out->is_clock = plag_arena_take_array(arena, columns, sizeof *out->is_clock);
+  out->on_change = plag_arena_take_array(arena, columns, sizeof *out->on_change);
   return work->facts != NULL && work->form != NULL && out->clock != NULL && out->clock_of != NULL &&
-         out->is_clock != NULL;
+         out->is_clock != NULL && out->on_change != NULL;
 }
 
 platelag_status plag_shape_find(const plag_sample *sample, const plag_layout *layout,
@@ -303,7 +356,7 @@ platelag_status plag_shape_find(const plag_sample *sample, const plag_layout *la
   }
   assign_clocks(layout, out);
   if (out->kind == PLAG_SHAPE_ONE_CLOCK)
-    find_sparse(&work, out, notes);
+    find_gaps(&work, out, notes);
   out->run_column = find_run(&work, out);
   if (out->run_column < 0) {
     const platelag_status status = refuse_mixed_runs(&work, out, error);

@@ -16,11 +16,11 @@ typedef enum plag_shape_kind {
 
 typedef struct plag_shape {
   plag_shape_kind kind;
-  bool on_change;         /* empty cells mean "as before" */
   plag_clock_form *clock; /* held by the arena given */
   size_t clock_count;
   int *clock_of;   /* a column: its clock's index; -1: the column is none of a channel */
   bool *is_clock;  /* a column: whether it is a chosen clock or its dates */
+  bool *on_change; /* a column: whether its empty cells mean "as before" */
   int run_column;  /* tells vehicles or runs apart; -1: none */
   int name_column; /* of long form; -1 otherwise */
   int value_column;

@@ -34,11 +34,17 @@ static void take_word(plag_column_facts *facts, word_set *set, plag_cell cell) {
   facts->role = facts->role || is_channel_name(cell);
 }
 
+static void take_distance(plag_column_facts *facts, size_t rows) {
+  facts->nearest = facts->nearest == 0 || rows < facts->nearest ? rows : facts->nearest;
+  facts->farthest = rows > facts->farthest ? rows : facts->farthest;
+}
+
 void plag_column_facts_find(const plag_sample *sample, int column, plag_notation notation,
                             plag_column_facts *out) {
   *out = (plag_column_facts){0};
   word_set set = {{{"", 0}}};
   plag_cell last = {"", 0};
+  size_t last_row = 0;
   for (size_t i = 0; i < sample->count; i++) {
     const plag_cell cell = plag_row_cell(&sample->row[i], column);
     out->changes += i > 0 && !same(cell, plag_row_cell(&sample->row[i - 1], column));
@@ -51,7 +57,10 @@ void plag_column_facts_find(const plag_sample *sample, int column, plag_notation
       continue;
     }
     out->repeats += last.length > 0 && same(last, cell);
+    if (last.length > 0)
+      take_distance(out, i - last_row);
     last = cell;
+    last_row = i;
     if (value.kind == PLAG_CELL_NUMBER) {
       out->numbers++;
       out->whole += value.number == floor(value.number);

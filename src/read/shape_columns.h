@@ -10,12 +10,13 @@ typedef struct plag_column_facts {
   size_t empty;   /* cells of nothing */
   size_t missing; /* empty ones too */
   size_t numbers, states, words;
-  size_t whole;    /* numbers without a fraction */
-  size_t distinct; /* words that differ, up to PLAG_MOST_DISTINCT */
-  size_t changes;  /* how often a cell differs from the one above it */
-  size_t repeats;  /* how often a present value is that of the present one before */
-  bool first_full; /* the first row fills it */
-  bool role;       /* one of its words is the name of a known channel */
+  size_t whole;             /* numbers without a fraction */
+  size_t distinct;          /* words that differ, up to PLAG_MOST_DISTINCT */
+  size_t changes;           /* how often a cell differs from the one above it */
+  size_t repeats;           /* how often a present value is that of the present one before */
+  size_t nearest, farthest; /* rows from one present value to the next; 0: there is no next */
+  bool first_full;          /* the first row fills it */
+  bool role;                /* one of its words is the name of a known channel */
 } plag_column_facts;
 
 enum { PLAG_MOST_DISTINCT = 64 };

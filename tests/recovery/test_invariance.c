@@ -159,6 +159,16 @@ static void mirrored_command(const struct table *table, size_t row, plag_text *t
   with_values(table, row, table->command, "Intake runner duty (%)", -1.0, 100.0, 2, text);
 }
 
+/* A recorder that writes the command only when it changes; the first row is full. */
+static void command_on_change(const struct table *table, size_t row, plag_text *text) {
+  for (size_t column = 0; column < table->columns; column++) {
+    const char *cell = cell_at(table, row, column);
+    const bool same =
+        column == table->command && row > 1 && strcmp(cell, cell_at(table, row - 1, column)) == 0;
+    add_cell(text, column, same ? "" : cell);
+  }
+}
+
 static const struct change {
   const char *name;
   void (*write_row)(const struct table *table, size_t row, plag_text *text);
@@ -173,6 +183,7 @@ static const struct change {
     {"unknown columns between", with_strangers, 0, 0, true, false, false},
     {"the clock started late", started_late, 0, 0, true, false, false},
     {"the clock counts since 1970", since_the_epoch, 0, 0, true, false, false},
+    {"the command written on change", command_on_change, 0.001, 0.25, false, false, false},
     {"position in mV", in_millivolts, 1e-6, 0.25, false, false, false},
     {"position in % of reference", of_reference, 0.001, 0.25, false, false, false},
     {"the sensor counts the other way", mirrored_sensor, 0.001, 0.25, false, false, true},
@@ -294,6 +305,45 @@ static void two_runs_are_two_of_the_same(void **state) {
   assert_int_equal(far, 0);
 }
 
+/* A command polled far less often than the position: between two of its readings the plates move
+ * for a reason that nobody recorded. Sound plates must not be blamed for it. */
+static void a_command_polled_seldom_blames_nobody(void **state) {
+  static const struct {
+    platelag_practice_order order;
+    size_t rows; /* from one reading of the command to the next */
+  } row_of[] = {
+      {{.fault = "none", .seed = 6211, .minutes = 3.3, .rows_per_second = 9.3}, 9},
+      {{.fault = "none", .seed = 6213, .minutes = 3.1, .rows_per_second = 10.7}, 23},
+      {{.fault = "none", .seed = 6217, .minutes = 3.4, .rows_per_second = 8.9}, 41},
+      {{.fault = "none", .seed = 6219, .minutes = 2.9, .drive = "vacuum"}, 17},
+      {{.fault = "none", .seed = 6221, .minutes = 3.7, .rows_per_second = 19.1}, 67},
+  };
+  for (size_t i = 0; i < sizeof row_of / sizeof *row_of; i++) {
+    made_capture made = {0};
+    struct table table;
+    plag_text text = {0};
+    assert_true(made_capture_make(&made, &row_of[i].order));
+    cut(&table, &made.capture);
+    for (size_t row = 0; row < table.rows; row++) {
+      for (size_t column = 0; column < table.columns; column++)
+        add_cell(&text, column,
+                 column == table.command && row % row_of[i].rows > 0
+                     ? ""
+                     : cell_at(&table, row, column));
+      plag_text_add_char(&text, '\n');
+    }
+    platelag_review *review = review_text(&text, *state, "a seldom command");
+    const platelag_finding_kind found = review->capture[0].valve[0].finding->kind;
+    if (found != PLATELAG_FINDING_FREE && found != PLATELAG_FINDING_UNDECIDED)
+      fail_msg("seed %llu, a command every %zu rows: %s", (unsigned long long)row_of[i].order.seed,
+               row_of[i].rows, platelag_finding_name(found));
+    platelag_review_destroy(review);
+    plag_text_clear(&text);
+    clear(&table);
+    made_capture_clear(&made);
+  }
+}
+
 static int set_up(void **state) {
   platelag_library_start();
   platelag_error error = {0};
@@ -309,6 +359,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_finding_stays),
       cmocka_unit_test(two_runs_are_two_of_the_same),
+      cmocka_unit_test(a_command_polled_seldom_blames_nobody),
   };
   return cmocka_run_group_tests(tests, set_up, tear_down);
 }

@@ -141,6 +141,7 @@ static void set_command(made_trace *made, const plag_test_samples *samples) {
   trace->command_lowest = command->lowest;
   trace->command_highest = command->highest;
   trace->command_refresh_s = samples->command_refresh_s;
+  trace->command_period_s = median_period_s(command->time_ns, command->count);
   trace->command_kind =
       has_two_values(command) ? PLATELAG_COMMAND_TWO_LEVEL : PLATELAG_COMMAND_DUTY;
   if (samples->desired)
