@@ -12,7 +12,9 @@ typedef enum plag_word_class {
   PLAG_WORD_VALVE,      /* says by itself that a runner valve is meant */
   PLAG_WORD_WEAK_VALVE, /* says so only in a name that holds nothing unknown */
   PLAG_WORD_COMMAND,
-  PLAG_WORD_DUTY, /* a command that is no desired position, whatever stands beside it */
+  PLAG_WORD_WEAK_COMMAND, /* one, unless the name tells a position: "swirl control valve position"
+                           */
+  PLAG_WORD_DUTY,         /* a command that is no desired position, whatever stands beside it */
   PLAG_WORD_DESIRED,
   PLAG_WORD_POSITION,
   PLAG_WORD_FEEDBACK,     /* a position, unless a word of position's makes a desired one of it */

@@ -140,6 +140,9 @@ static platelag_role role_of(const found_words *found, platelag_unit unit, const
   *word = of[PLAG_WORD_POSITION] != NULL ? of[PLAG_WORD_POSITION] : of[PLAG_WORD_FEEDBACK];
   if (*word != NULL)
     return PLATELAG_ROLE_POSITION;
+  *word = of[PLAG_WORD_WEAK_COMMAND];
+  if (*word != NULL)
+    return PLATELAG_ROLE_COMMAND;
   if (unit == PLATELAG_UNIT_VOLT) {
     *word = "volts";
     return PLATELAG_ROLE_POSITION;
@@ -176,8 +179,8 @@ static void recognise_valve(const char *name, const char *folded, platelag_unit 
     if (weak != NULL)
       set(match, role, 0.7, weak, word);
     else if (of[PLAG_WORD_DUTY] != NULL || of[PLAG_WORD_COMMAND] != NULL ||
-             of[PLAG_WORD_DESIRED] != NULL || of[PLAG_WORD_POSITION] != NULL ||
-             (of[PLAG_WORD_FEEDBACK] != NULL && unit_speaks))
+             of[PLAG_WORD_WEAK_COMMAND] != NULL || of[PLAG_WORD_DESIRED] != NULL ||
+             of[PLAG_WORD_POSITION] != NULL || (of[PLAG_WORD_FEEDBACK] != NULL && unit_speaks))
       set(match, role, bare_feedback ? 0.3 : 0.45, word, NULL);
   }
   if (match->role != PLATELAG_ROLE_NONE)
