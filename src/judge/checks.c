@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "judge/sweep.h"
 #include "judge/words.h"
 
 typedef struct question {
@@ -128,6 +129,28 @@ static platelag_check_result functional_response(const question *at) {
                                    at->spec->stick_band_limit_pct, facts->held_beyond));
 }
 
+static bool is_sweep(const question *at) {
+  return at->trace->condition == PLATELAG_CONDITION_HAND_SWEEP;
+}
+
+/* By hand the shaft goes past its stops, where the track reads beyond a running valve's limits: a
+ * dead or jumping spot is what breaks continuity there. */
+static platelag_check_result continuity_of_sweep(const question *at) {
+  const plag_sweep sweep = plag_sweep_measure(at->fit);
+  if (!sweep.wide && !sweep.railed)
+    return not_evaluable("the sweep did not cover the sensor's range");
+  return answer(!sweep.railed && sweep.spots < 1,
+                plag_words(at->arena, "#0 dead or jumping spots over #2 #s", sweep.spots,
+                           sweep.span, sweep.in_volts ? "V" : "% of travel"));
+}
+
+static platelag_check_result ask_of_sweep(const question *at, int check) {
+  if (check == PLATELAG_CHECK_CONTINUITY)
+    return continuity_of_sweep(at);
+  return not_evaluable(check == PLATELAG_CHECK_RANGE ? "by hand the shaft goes past its stops"
+                                                     : "there is no command in a sweep by hand");
+}
+
 bool plag_checks_ask(const platelag_fit *fit, const platelag_trace *trace,
                      const platelag_valve_spec *spec, const plag_facts *facts, plag_arena *arena,
                      platelag_check_result check[PLATELAG_CHECK_COUNT]) {
@@ -139,7 +162,7 @@ bool plag_checks_ask(const platelag_fit *fit, const platelag_trace *trace,
   };
   const question at = {fit, trace, spec, facts, arena};
   for (int i = 0; i < PLATELAG_CHECK_COUNT; i++) {
-    check[i] = ask[i](&at);
+    check[i] = is_sweep(&at) ? ask_of_sweep(&at, i) : ask[i](&at);
     if (check[i].figure == NULL)
       return false;
   }

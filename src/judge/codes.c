@@ -163,11 +163,38 @@ static verdict (*const judge[PLAG_CLAIM_COUNT])(const record *) = {
     [PLAG_CLAIM_SUPPLY] = unseen,
 };
 
+/* What the codes of the other bank are told with. */
+static verdict other_bank(const record *at) {
+  (void)at;
+  return (verdict){false, NAN,
+                   "it names the other bank, of which this valve's record says nothing"};
+}
+
+/* A sweep by hand, off the manifold, sets no code and shows none. */
+static verdict by_hand(const record *at) {
+  (void)at;
+  return (verdict){false, NAN, "a sweep by hand does not show what the code claims"};
+}
+
 static bool is_stored(const platelag_circumstances *circumstances, const char *code) {
   for (size_t i = 0; circumstances != NULL && i < circumstances->code_count; i++)
     if (strcasecmp(circumstances->code[i], code) == 0)
       return true;
   return false;
+}
+
+static size_t count_stored(const platelag_circumstances *circumstances, int bank) {
+  size_t count = 0;
+  for (size_t i = 0; i < plag_code_count(); i++)
+    count += plag_code_at(i)->bank == bank && is_stored(circumstances, plag_code_at(i)->code);
+  return count;
+}
+
+/* A valve that the file gives no bank is the one that the stored codes name; bank 1 without any. */
+static int bank_of(const platelag_trace *trace, const platelag_circumstances *circumstances) {
+  if (trace->bank > 0)
+    return trace->bank;
+  return count_stored(circumstances, 2) > count_stored(circumstances, 1) ? 2 : 1;
 }
 
 /* A stored code that no row knows, as the user wrote it. */
@@ -211,17 +238,17 @@ bool plag_codes_list(const platelag_fit *fit, const platelag_trace *trace,
       plag_arena_take_array(arena, plag_code_count() + given, sizeof(platelag_code));
   if (list == NULL)
     return false;
-  const int bank = trace->bank == 2 ? 2 : 1;
+  const int bank = bank_of(trace, circumstances);
+  const bool swept = trace->condition == PLATELAG_CONDITION_HAND_SWEEP;
   size_t found = 0;
   for (size_t i = 0; i < plag_code_count(); i++) {
     const plag_code_row *row = plag_code_at(i);
     const bool stored = is_stored(circumstances, row->code);
-    const verdict answer = judge[row->claim](&at);
+    const bool ours = row->bank == 0 || row->bank == bank;
+    const verdict answer = !ours ? other_bank(&at) : swept ? by_hand(&at) : judge[row->claim](&at);
     if (answer.basis == NULL)
       return false;
-    const bool ours = row->bank == 0 || row->bank == bank;
-    /* A code stored for the other bank is that valve's affair. */
-    if (ours && (stored || (answer.met && row->expected)))
+    if (stored || (answer.met && row->expected))
       list[found++] = told(row, &answer, stored);
   }
   for (size_t i = 0; i < given; i++)

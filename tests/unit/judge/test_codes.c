@@ -23,6 +23,10 @@ static void sticks(plag_test_record *r) {
 static void healthy(plag_test_record *r) {
   (void)r;
 }
+static void swept_past_stop(plag_test_record *r) {
+  r->trace.condition = PLATELAG_CONDITION_HAND_SWEEP;
+  plag_test_pin_high(r, 97.2, 0.3);
+}
 static void drops_out(plag_test_record *r) {
   plag_test_drop_out(r, 23, 31.7, 0.29);
 }
@@ -43,6 +47,14 @@ static const struct {
     {"lost readings", drops_out, 1, NULL, "P2018", true, false, true, NAN},
     {"plates that stick set the sensor's code", sticks, 1, "P2015", "P2015", true, true, true, 7.3},
     {"a stored code that nothing supports", healthy, 1, "p2017", "P2017", true, true, false, NAN},
+    {"stored for bank 2, a valve without a bank", pinned, 0, "P2022", "P2022", true, true, true,
+     0.731},
+    {"and bank 1's is not expected then", pinned, 0, "P2022", "P2017", false, false, false, NAN},
+    {"a valve without a bank is bank 1", pinned, 0, NULL, "P2017", true, false, true, 0.731},
+    {"stored for the other bank", pinned, 1, "P2022", "P2022", true, true, false, NAN},
+    {"a sweep by hand past the stop sets none", swept_past_stop, 1, NULL, "P2017", false, false,
+     false, NAN},
+    {"nor supports one", swept_past_stop, 1, "P2017", "P2017", true, true, false, NAN},
     {"a code of another circuit", healthy, 1, "P0171", "P0171", true, true, false, NAN},
     {"a healthy valve sets none", healthy, 1, NULL, "P2015", false, false, false, NAN},
 };
