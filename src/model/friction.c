@@ -533,7 +533,8 @@ static void report_limit(plag_model *model, const search *s, const place *none, 
     }
     widest_pct = fmax(widest_pct, (1.0 + share) * high);
   }
-  model->fit->friction.stick_band_pct =
+  /* No jump is longer than plates that land on the target make it. */
+  model->fit->friction.stick_band_pct = model->fit->friction.slip_jump_pct =
       (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, widest_pct};
 }
 
@@ -552,29 +553,83 @@ static place search_with_lag(plag_model *model, search *s, plag_stiction_record 
                            : search_held(model, s, record, kind, begin, least_noise_pct);
 }
 
+/* What the search ends with: the best place, the lag it was found with, the noise it left. */
+typedef struct outcome {
+  place best;
+  double noise_pct;
+  plag_lag_point lag;
+  double free_cost; /* of the best description without friction */
+} outcome;
+
+static bool better_outcome(outcome *best, outcome other) {
+  if (!(other.best.score.cost < best->best.score.cost))
+    return false;
+  *best = other;
+  return true;
+}
+
+/* Free plates behind one lag, with the noise that they leave. */
+static outcome try_free_behind(plag_model *model, search *s, plag_stiction_record *record,
+                               const plag_stiction *kind, plag_lag_point lag,
+                               double least_noise_pct) {
+  plag_friction_record_lag(record, lag);
+  const place free_plates = try_pulls(s, kind, 0.0, 0.0);
+  s->noise_pct = leftover_pct(model, record, &free_plates, least_noise_pct);
+  return (outcome){.best = try_pulls(s, kind, 0.0, 0.0), .noise_pct = s->noise_pct, .lag = lag};
+}
+
+/* Free plates behind the response's lag. Where it has found none its map is worth little too: the
+ * best of many lags and of all maps. */
+static outcome try_free(plag_model *model, search *s, plag_stiction_record *record,
+                        const plag_stiction *kind, double least_noise_pct) {
+  static const double dead_times_s[] = {0.0, 0.15, 0.3, 0.6};
+  static const double taus_s[] = {0.02, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2};
+  const size_t count = sizeof taus_s / sizeof taus_s[0];
+  plag_friction_record_map(model, record, PLAG_FRICTION_MAP_FITTED);
+  outcome best =
+      try_free_behind(model, s, record, kind, plag_lag_point_of(model->fit), least_noise_pct);
+  if (model->fit->lag.dead_time_s.known != PLATELAG_KNOWN_NOTHING)
+    return best;
+  for (int map = 0; map < PLAG_FRICTION_MAPS; map++) {
+    plag_friction_record_map(model, record, (plag_friction_map)map);
+    for (size_t k = 0; k < count * sizeof dead_times_s / sizeof dead_times_s[0]; k++) {
+      const plag_lag_point lag = {dead_times_s[k / count], taus_s[k % count], taus_s[k % count]};
+      outcome other = try_free_behind(model, s, record, kind, lag, least_noise_pct);
+      other.best.map = (plag_friction_map)map;
+      (void)better_outcome(&best, other);
+    }
+  }
+  return best;
+}
+
 /* On ramps alone a lag looks like friction without a jump and the other way round, but for the
- * moments at which the command turns. Other lags than the response's are tried; one that explains
- * more says that the response's was friction in truth. */
-static place search_lags(plag_model *model, search *s, plag_stiction_record *record,
-                         plag_stiction kind, const beginning *begin, double least_noise_pct) {
+ * moments at which the command turns. The response's lag without friction is one description;
+ * other lags with friction are others, and one that explains more says that the response's lag was
+ * friction in truth. */
+static outcome search_lags(plag_model *model, search *s, plag_stiction_record *record,
+                           plag_stiction kind, const beginning *begin, double least_noise_pct) {
   static const double taus_s[] = {1e-3, 0.05, 0.15, 0.4};
   const double start_noise_pct = s->noise_pct;
-  if (!s->ramps_alone)
-    return search_with_lag(model, s, record, kind, begin, least_noise_pct);
-  double noise_pct = s->noise_pct;
-  double tau_s = 0.0;
-  place best = {.score.cost = INFINITY};
-  for (size_t k = 0; k < sizeof taus_s / sizeof taus_s[0]; k++) {
-    plag_friction_record_lag(record, taus_s[k], taus_s[k]);
-    s->noise_pct = start_noise_pct;
-    if (!better(&best, search_with_lag(model, s, record, kind, begin, least_noise_pct)))
-      continue;
-    tau_s = taus_s[k];
-    noise_pct = s->noise_pct;
+  if (!s->ramps_alone) {
+    const place best = search_with_lag(model, s, record, kind, begin, least_noise_pct);
+    return (outcome){.best = best,
+                     .noise_pct = s->noise_pct,
+                     .lag = plag_lag_point_of(model->fit),
+                     .free_cost = INFINITY};
   }
-  plag_friction_record_lag(record, tau_s, tau_s);
-  plag_friction_record_map(model, record, best.map);
-  s->noise_pct = noise_pct;
+  outcome best = try_free(model, s, record, &kind, least_noise_pct);
+  const double free_cost = best.best.score.cost;
+  for (size_t k = 0; k < sizeof taus_s / sizeof taus_s[0]; k++) {
+    const plag_lag_point lag = {0.0, taus_s[k], taus_s[k]};
+    plag_friction_record_lag(record, lag);
+    s->noise_pct = start_noise_pct;
+    const place found = search_with_lag(model, s, record, kind, begin, least_noise_pct);
+    (void)better_outcome(&best, (outcome){.best = found, .noise_pct = s->noise_pct, .lag = lag});
+  }
+  best.free_cost = free_cost;
+  plag_friction_record_lag(record, best.lag);
+  plag_friction_record_map(model, record, best.best.map);
+  s->noise_pct = best.noise_pct;
   return best;
 }
 
@@ -591,12 +646,14 @@ static void estimate(plag_model *model, plag_stiction_record *record) {
   const plag_stiction kind = {.rest_s = 2.5 * fmax(trace->command_refresh_s, trace->row_period_s)};
   const double least = fmax(model->noise_pct, LEAST_NOISE_PCT);
   const beginning begin = begin_with(model);
-  const place best = polish_behind(model, &s, search_lags(model, &s, record, kind, &begin, least));
+  const outcome found = search_lags(model, &s, record, kind, &begin, least);
+  const place best = polish_behind(model, &s, found.best);
   /* A release at the wrong moment makes every sample until the next move wrong: the moves are what
    * is independent, not the samples. */
   const double as_one = fmax(samples_as_one(&s, &best),
                              (double)record->sample_count / (double)model->fit->friction.reversals);
-  const place none = try_pulls(&s, &best.element, 0.0, 0.0);
+  place none = try_pulls(&s, &best.element, 0.0, 0.0);
+  none.score.cost = fmin(none.score.cost, found.free_cost);
   if (none.score.cost - best.score.cost < LEAST_GAIN * as_one) {
     report_limit(model, &s, &none, DROP * as_one);
   } else {
@@ -605,6 +662,12 @@ static void estimate(plag_model *model, plag_stiction_record *record) {
       forget_lag(&model->fit->lag); /* it was friction */
   }
   score_beside_free(model, &s, &best, &none, as_one);
+}
+
+/* Plates that never leave the place they stand at show no pull that lets go. */
+static bool ever_moved(const plag_model *model) {
+  const platelag_travel *travel = &model->fit->travel;
+  return travel->highest_pct - travel->lowest_pct > 2.0 * plag_held_band_pct(model);
 }
 
 platelag_status plag_friction_fit(plag_model *model, platelag_error *error) {
@@ -616,7 +679,8 @@ platelag_status plag_friction_fit(plag_model *model, platelag_error *error) {
   };
   fit->friction_score = fit->free;
   if (model->trace->command_kind == PLATELAG_COMMAND_ABSENT || fit->loop.closed ||
-      model->valid_count < LEAST_SAMPLES || fit->friction.reversals < LEAST_REVERSALS)
+      model->valid_count < LEAST_SAMPLES || fit->friction.reversals < LEAST_REVERSALS ||
+      !ever_moved(model))
     return PLATELAG_OK;
   if (has_two_levels(model)) {
     bracket_band(model);

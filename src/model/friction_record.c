@@ -16,12 +16,13 @@
 #define LIVELY_SPACING  0.4 /* of tau */
 #define UNKNOWN_TAU_S   0.15
 #define REST_SPACING_S  1.0 /* later one now and then */
+#define LEAD_S          2.0 /* commands before the first sample that a dead time may delay */
 
 typedef struct filler {
   const plag_model *model;
   plag_stiction_record *record;
   bool on_rows;
-  double dead_time_s, lively_s, lively_spacing_s;
+  double lively_s, lively_spacing_s;
   size_t most_samples, most_events;
 } filler;
 
@@ -29,11 +30,12 @@ static void fill_stretch(const filler *f, size_t segment_index, size_t first, si
   const platelag_trace *trace = f->model->trace;
   plag_stiction_record *record = f->record;
   plag_changes changes;
-  plag_changes_begin(&changes, trace, segment_index, f->dead_time_s, f->on_rows);
+  plag_changes_begin(&changes, trace, segment_index, 0.0, f->on_rows);
   plag_stretch stretch = {.first_sample = record->sample_count,
                           .first_event = record->event_count,
                           .command_at_start = trace->segment[segment_index].command_at_start};
-  for (; changes.at_ns <= trace->time_ns[first]; plag_changes_advance(&changes))
+  const int64_t lead_ns = trace->time_ns[first] - (int64_t)llround(LEAD_S * 1e9);
+  for (; changes.at_ns <= lead_ns; plag_changes_advance(&changes))
     stretch.command_at_start = changes.change.to;
   double changed_s = platelag_seconds(trace->time_ns[first]);
   double kept_s = -INFINITY;
@@ -111,6 +113,7 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
   const bool on_rows =
       model->fit->lag.command_on_rows && model->fit->steps_in_trace >= PLAG_STEPS_FOR_LAG;
   *record = (plag_stiction_record){
+      .dead_time_s = lag.dead_time_s,
       .tau_open_s = lag.tau_open_s,
       .tau_close_s = lag.tau_close_s,
       .timing_share = on_rows ? 0.0 : 1.0 / sqrt(12.0),
@@ -122,8 +125,8 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
       .model = model,
       .record = record,
       .on_rows = on_rows,
-      .dead_time_s = lag.dead_time_s,
-      .lively_s = LIVELY_TAUS * fmax(lag.tau_open_s, lag.tau_close_s) + 2.0 * trace->row_period_s,
+      .lively_s = lag.dead_time_s + LIVELY_TAUS * fmax(lag.tau_open_s, lag.tau_close_s) +
+                  2.0 * trace->row_period_s,
       .lively_spacing_s = LIVELY_SPACING * fmin(lag.tau_open_s, lag.tau_close_s),
       .most_samples = samples,
       .most_events = samples * EVENTS_A_SAMPLE,
@@ -141,9 +144,10 @@ platelag_status plag_friction_record_build(plag_model *model, plag_stiction_reco
   return PLATELAG_OK;
 }
 
-void plag_friction_record_lag(plag_stiction_record *record, double tau_open_s, double tau_close_s) {
-  record->tau_open_s = tau_open_s;
-  record->tau_close_s = tau_close_s;
+void plag_friction_record_lag(plag_stiction_record *record, plag_lag_point lag) {
+  record->dead_time_s = lag.dead_time_s;
+  record->tau_open_s = lag.tau_open_s;
+  record->tau_close_s = lag.tau_close_s;
   plag_stiction_order(record);
 }
 

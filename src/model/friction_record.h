@@ -4,6 +4,7 @@
 #ifndef PLAG_MODEL_FRICTION_RECORD_H
 #define PLAG_MODEL_FRICTION_RECORD_H
 
+#include "model/course.h"
 #include "model/stiction.h"
 
 /* Fewer steps than this do not show the lag apart from friction. */
@@ -27,6 +28,6 @@ void plag_friction_record_map(const plag_model *model, plag_stiction_record *rec
                               plag_friction_map map);
 
 /* Takes another lag in place of the response's. */
-void plag_friction_record_lag(plag_stiction_record *record, double tau_open_s, double tau_close_s);
+void plag_friction_record_lag(plag_stiction_record *record, plag_lag_point lag);
 
 #endif

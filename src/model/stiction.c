@@ -66,10 +66,11 @@ void plag_stiction_order(plag_stiction_record *record) {
     plag_decay open = {.tau_s = record->tau_open_s, .dt_s = -1.0};
     plag_decay close = {.tau_s = record->tau_close_s, .dt_s = -1.0};
     while (event < last_event || sample < last_sample) {
-      const bool is_event =
-          sample >= last_sample ||
-          (event < last_event && record->event_s[event] <= record->time_s[sample]);
-      const double at_s = is_event ? record->event_s[event] : record->time_s[sample];
+      const bool is_event = sample >= last_sample ||
+                            (event < last_event && record->event_s[event] + record->dead_time_s <=
+                                                       record->time_s[sample]);
+      const double at_s =
+          is_event ? record->event_s[event] + record->dead_time_s : record->time_s[sample];
       const double dt_s = fmax(at_s - before_s, 0.0);
       *out++ = (plag_moment){.at_s = at_s,
                              .fade_open = plag_decay_over(&open, dt_s),
@@ -88,10 +89,12 @@ static void simulate(const plag_stiction_record *record, const plag_stretch *str
   double position_pct = record->travel_pct[stretch->first_sample];
   double before_pct = position_pct;
   const double start_s = record->time_s[stretch->first_sample];
+  double target_pct = stretch->target_at_start_pct;
+  for (; moment->is_event && moment->at_s <= start_s; moment++) /* felt before the first reading */
+    target_pct = record->event_pct[moment->index];
   plag_stiction_state state;
-  plag_stiction_start(&state, position_pct, stretch->target_at_start_pct,
-                      stretch->direction_at_start, start_s);
-  plag_stiction_feed(&state, element, stretch->target_at_start_pct, start_s);
+  plag_stiction_start(&state, position_pct, target_pct, stretch->direction_at_start, start_s);
+  plag_stiction_feed(&state, element, target_pct, start_s);
   for (; moment < end; moment++) {
     const double way = position_pct - state.output_pct;
     position_pct = state.output_pct + way * (way < 0.0 ? moment->fade_open : moment->fade_close);

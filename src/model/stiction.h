@@ -39,8 +39,8 @@ void plag_stiction_feed(plag_stiction_state *state, const plag_stiction *element
 typedef struct plag_stretch {
   size_t first_sample, sample_count; /* into the arrays below */
   size_t first_event, event_count;
-  double command_at_start, target_at_start_pct;
-  int direction_at_start; /* in which the plates were moving; 0 for none */
+  double command_at_start, target_at_start_pct; /* before any of its events */
+  int direction_at_start;                       /* in which the plates were moving; 0 for none */
 } plag_stretch;
 
 /* One event or sample in order of time; its fades are exp(-dt/tau) since the moment before. */
@@ -53,11 +53,11 @@ typedef struct plag_moment {
 typedef struct plag_stiction_record {
   size_t sample_count, event_count, stretch_count;
   double *time_s, *travel_pct; /* valid samples */
-  double *event_s;             /* target changes, as felt after the dead time */
+  double *event_s;             /* target changes; felt dead_time_s later */
   double *event_command, *event_pct;
   plag_stretch *stretch;
   plag_moment *moment; /* of all stretches, event_count + sample_count */
-  double tau_open_s, tau_close_s;
+  double dead_time_s, tau_open_s, tau_close_s;
   double timing_share; /* of one sample's movement that the change's unknown moment may shift */
   double *predicted_pct, *spread_pct2; /* scratch: prediction, variance by timing */
   uint32_t edition;                    /* another one whenever targets or lag are others */
