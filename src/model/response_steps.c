@@ -13,7 +13,9 @@
 
 #define TAUS           11
 #define STAGES         7
-#define DEEP           13.0              /* natural log below the best that is still on the grid */
+#define DEEP           13.0 /* natural log below the best that is still on the grid */
+#define LEAST_NOISIER  0.1
+#define MOST_NOISIER   100.0
 #define STEPS_FOR_ROWS 6                 /* that speak about command_on_rows */
 #define ROWS_ODDS      6.0               /* natural log */
 #define TRIANGLE       2.449489742783178 /* half width of a triangle over its sd */
@@ -51,10 +53,14 @@ static void tabulate(const plag_windows *windows, const plag_onset_view *view, s
       continue;
     const size_t stride = stride_of(s, way, most);
     size_t seen = 0;
-    for (size_t k = 0; k < windows->count; k++)
-      if (windows->window[k].opening == (way == 1) && seen++ % stride == 0)
-        for (size_t j = 0; j < TAUS; j++)
-          (void)plag_onset_add(windows, k, tau_at(s, way, j), &s->delays, view, s->value[way][j]);
+    for (size_t k = 0; k < windows->count; k++) {
+      if (windows->window[k].opening != (way == 1) || seen++ % stride != 0)
+        continue;
+      plag_onset_sums sums;
+      plag_onset_sum_up(windows, k, &sums);
+      for (size_t j = 0; j < TAUS; j++)
+        plag_onset_add(windows, k, &sums, tau_at(s, way, j), &s->delays, view, s->value[way][j]);
+    }
   }
 }
 
@@ -82,14 +88,14 @@ static void find_best(surface *s) {
   }
 }
 
-/* New ends of an axis of `count` points: one point beyond what is deep enough, half the old length
+/* New ends of an axis of `count` points: one point beyond what is above `deep`, half the old length
  * further out where that touches an end, never beyond the bounds. */
-static void zoom_axis(const double *profile, size_t count, double best, double least, double most,
+static void zoom_axis(const double *profile, size_t count, double deep, double least, double most,
                       double *first, double *step, size_t new_count) {
   size_t low = count;
   size_t high = 0;
   for (size_t i = 0; i < count; i++)
-    if (profile[i] > best - DEEP) {
+    if (profile[i] > deep) {
       low = i < low ? i : low;
       high = i;
     }
@@ -108,7 +114,9 @@ typedef struct bounds {
   double tau_most_s[2];
 } bounds;
 
-static void zoom(surface *s, const bounds *b) {
+/* `noisier`: times the variance that the surface was made with, which makes it so much flatter. */
+static void zoom(surface *s, const bounds *b, double noisier) {
+  const double deep = s->best - DEEP * fmin(fmax(noisier, LEAST_NOISIER), MOST_NOISIER);
   double profile[PLAG_ONSET_DELAYS];
   double delay_profile[PLAG_ONSET_DELAYS];
   const plag_delays old = s->delays;
@@ -126,11 +134,11 @@ static void zoom(surface *s, const bounds *b) {
         profile[j] = fmax(profile[j], s->value[way][j][i] + best_over_tau(s, 1 - way, i, &at));
       }
     }
-    zoom_axis(profile, TAUS, s->best, log(PLAG_TAU_LEAST_S), log(b->tau_most_s[way]),
+    zoom_axis(profile, TAUS, deep, log(PLAG_TAU_LEAST_S), log(b->tau_most_s[way]),
               &s->log_tau_first[way], &s->log_tau_step[way], TAUS);
   }
-  zoom_axis(delay_profile, old.count, s->best, b->delay_least_s, b->delay_most_s,
-            &s->delays.first_s, &s->delays.step_s, PLAG_ONSET_DELAYS);
+  zoom_axis(delay_profile, old.count, deep, b->delay_least_s, b->delay_most_s, &s->delays.first_s,
+            &s->delays.step_s, PLAG_ONSET_DELAYS);
   s->delays.count = PLAG_ONSET_DELAYS;
 }
 
@@ -371,7 +379,7 @@ void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows
     if (stage + 1 == STAGES)
       break;
     surface zoomed = s;
-    zoom(&zoomed, &b);
+    zoom(&zoomed, &b, view.variance_pct2 / last_variance);
     /* Enough: the next grid would be hardly finer, and the noise has settled. */
     if (stage >= 3 && zoomed.delays.step_s > 0.6 * last_delay_step_s &&
         fabs(view.variance_pct2 / last_variance - 1.0) < 0.1)
