@@ -68,15 +68,25 @@ typedef struct platelag_check_result {
   const char *figure; /* "highest reading 61 % of reference, limit 90 %" */
 } platelag_check_result;
 
+/* Where a reason comes from. */
+typedef enum platelag_evidence_source {
+  PLATELAG_EVIDENCE_RECORD, /* the capture itself */
+  PLATELAG_EVIDENCE_TEST,   /* a hand sweep or a meter: what the user has already tested */
+  PLATELAG_EVIDENCE_REPAIR  /* the capture after the repair */
+} platelag_evidence_source;
+
 /* One reason. `weight` is the natural log of how much likelier the family makes what was seen than
  * the rest do; it is never negative: `speaks_for` gives the direction. */
 typedef struct platelag_evidence {
-  const char *what; /* "held intervals that end in a jump towards the command" */
+  const char *what; /* "stick band" */
   double value;
   double limit; /* NaN when there is none */
   const char *unit;
   platelag_family speaks_for;
   double weight;
+  /* How likely each family makes what was seen, natural log; only differences mean anything. */
+  double log_likelihood[PLATELAG_FAMILY_COUNT];
+  platelag_evidence_source source;
 } platelag_evidence;
 
 /* A code that the trace would be expected to set. */

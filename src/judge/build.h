@@ -9,6 +9,7 @@
 
 struct plag_finding_store {
   plag_arena arena;
+  const char *seen; /* the sentence without what it leaves open: what a case goes on from */
 };
 
 /* An empty finding with its own arena; NULL without memory. */

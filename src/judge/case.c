@@ -12,10 +12,9 @@
 #include "judge/fusion.h"
 #include "judge/next_tests.h"
 #include "judge/repair.h"
+#include "judge/sentence.h"
 #include "judge/sweep.h"
 #include "judge/words.h"
-
-#define CASE_EVIDENCE_ROWS 14
 
 /* What one case works on. */
 typedef struct hearing {
@@ -90,14 +89,6 @@ static void merge_codes(hearing *of) {
   of->finding->code_count = found;
 }
 
-static int heavier_first(const void *a, const void *b) {
-  const platelag_evidence *left = a;
-  const platelag_evidence *right = b;
-  if (left->weight != right->weight)
-    return left->weight < right->weight ? 1 : -1;
-  return strcmp(left->what, right->what);
-}
-
 /* The leading capture's reasons, the sweep's and the meter's, and the figures of the repair. */
 static void merge_evidence(hearing *of) {
   plag_arena *arena = &of->finding->store->arena;
@@ -126,9 +117,9 @@ static void merge_evidence(hearing *of) {
                                            list + count, &figures);
   count += figures;
   if (count > 0)
-    qsort(list, count, sizeof list[0], heavier_first);
+    qsort(list, count, sizeof list[0], plag_evidence_heavier_first);
   of->finding->evidence = list;
-  of->finding->evidence_count = count < CASE_EVIDENCE_ROWS ? count : CASE_EVIDENCE_ROWS;
+  of->finding->evidence_count = count;
 }
 
 static const char *repair_words(const hearing *of) {
@@ -159,11 +150,11 @@ static const char *sweep_words(hearing *of) {
   if (sweep.railed)
     return " By hand off the manifold the signal stays at its rail too.";
   if (sweep.spots > 0)
-    return plag_words(arena, " By hand off the manifold the signal shows #0 dead or jumping spots.",
-                      sweep.spots);
+    return plag_words(arena, " By hand off the manifold the signal shows #c.", sweep.spots,
+                      "dead or jumping spot");
   return plag_words(arena,
-                    " By hand off the manifold the sensor passes smoothly over #2 #s: sensor and "
-                    "circuit are not the cause of a constant fault; plates or drive are.",
+                    " By hand off the manifold the sensor passes smoothly over #2 #s: no constant "
+                    "fault of sensor or circuit.",
                     sweep.span, sweep.in_volts ? "V" : "% of travel");
 }
 
@@ -183,9 +174,9 @@ static void compose_sentence(hearing *of) {
   of->out_of_memory |= sweep == NULL || meter == NULL;
   if (of->out_of_memory)
     return;
-  const char *lead = leading(of)->finding->sentence;
   of->finding->sentence =
-      plag_words(&of->finding->store->arena, "#s#s#s#s", lead, sweep, meter, repair_words(of));
+      plag_words(&of->finding->store->arena, "#s#s#s#s#s", leading(of)->finding->store->seen, sweep,
+                 plag_sentence_doubt(of->finding, leading(of)->fit), meter, repair_words(of));
   of->out_of_memory |= of->finding->sentence == NULL;
 }
 
@@ -213,8 +204,8 @@ static void say_what_lacks(hearing *of) {
 
 static void choose_tests(hearing *of) {
   platelag_finding *finding = of->finding;
-  const char *advice = finding->lacking_count > 0 ? finding->lacking[0] : NULL;
-  of->out_of_memory |= !plag_next_tests_choose(finding->probability, finding->kind, advice,
+  const char *lacking = finding->lacking_count > 0 ? finding->lacking[0] : NULL;
+  of->out_of_memory |= !plag_next_tests_choose(finding->probability, finding->kind, lacking,
                                                of->fusion.swept, &finding->store->arena,
                                                &finding->next_test, &finding->next_test_count);
 }

@@ -40,14 +40,13 @@ static platelag_check_result continuity(const question *at) {
   if (pinned)
     return answer(false,
                   plag_words(at->arena,
-                             "pinned at #1 % of reference for up to #1 s (a wire is likelier "
-                             "from 96 %)",
-                             signal->high_level_pct, signal->longest_high_s));
+                             "pinned at #1 % of reference for up to #1 s (a wire: #0 % or more)",
+                             signal->high_level_pct, signal->longest_high_s, PLAG_PINNED_PCT));
   if (grounded)
     return answer(false, plag_words(at->arena, "pinned at #1 % of reference for up to #1 s",
                                     signal->low_level_pct, signal->longest_low_s));
   return answer(signal->dropout_count < PLAG_DROPOUTS_LEAST,
-                plag_words(at->arena, "#0 dropouts in #1 min", (double)signal->dropout_count,
+                plag_words(at->arena, "#c in #1 min", (double)signal->dropout_count, "dropout",
                            at->fit->coverage.recorded_s / 60.0));
 }
 
@@ -57,17 +56,13 @@ static platelag_check_result range(const question *at) {
   if (!signal->rails_visible)
     return not_evaluable(rails_hidden);
   if (held_past(signal->longest_high_s, spec))
-    return answer(false, plag_words(at->arena,
-                                    "at or above #0 % of reference for up to #1 s, #0 % of the "
-                                    "record (limit #1 s)",
-                                    spec->high_limit_pct, signal->longest_high_s,
-                                    100 * signal->high_share, spec->hold_time_s));
+    return answer(false,
+                  plag_words(at->arena, "#0 % of reference or more for up to #1 s (limit #1 s)",
+                             spec->high_limit_pct, signal->longest_high_s, spec->hold_time_s));
   if (held_past(signal->longest_low_s, spec))
-    return answer(false, plag_words(at->arena,
-                                    "at or below #0 % of reference for up to #1 s, #0 % of the "
-                                    "record (limit #1 s)",
-                                    spec->low_limit_pct, signal->longest_low_s,
-                                    100 * signal->low_share, spec->hold_time_s));
+    return answer(false,
+                  plag_words(at->arena, "#0 % of reference or less for up to #1 s (limit #1 s)",
+                             spec->low_limit_pct, signal->longest_low_s, spec->hold_time_s));
   return answer(true, plag_words(at->arena,
                                  "never past #0 % or #0 % of reference for the hold time of #1 s",
                                  spec->low_limit_pct, spec->high_limit_pct, spec->hold_time_s));
@@ -94,7 +89,7 @@ static platelag_check_result rationality(const question *at) {
                         -facts->open_error_pct >= facts->short_limit_pct;
   return answer(!offset && !is_short,
                 plag_words(at->arena,
-                           "closed end reads #1 % and open end #1 % of travel off (limit #1 %)",
+                           "ends off by #1 % (closed) and #1 % (open) of travel, limit #0 %",
                            facts->closed_error_pct, facts->open_error_pct, stops->limit));
 }
 
@@ -105,6 +100,26 @@ static bool sticks_beyond_limit(const question *at) {
       band->known == PLATELAG_KNOWN_VALUE ||
       (band->known != PLATELAG_KNOWN_NOTHING && band->low > at->spec->stick_band_limit_pct);
   return known && at->facts->stick_above >= 0.5;
+}
+
+/* "t63 0.25 s (limit 0.70), ", or "" where it is not known. */
+static const char *lag_words(const question *at) {
+  if (!at->facts->fact[PLAG_FEATURE_T63].present)
+    return "";
+  return plag_words(at->arena, "t63 #s (limit #2), ",
+                    plag_words_estimate(at->arena, plag_facts_slower(&at->fit->lag), 2, "s"),
+                    at->spec->t63_limit_s);
+}
+
+/* Likewise. "At most" more than the limit says nothing: an on/off command bounds it so. */
+static const char *band_words(const question *at) {
+  const platelag_estimate *band = &at->fit->friction.stick_band_pct;
+  const bool loose =
+      band->known == PLATELAG_KNOWN_UPPER_LIMIT && band->high > at->spec->stick_band_limit_pct;
+  if (!at->facts->fact[PLAG_FEATURE_STICK_BAND].present || loose)
+    return "";
+  return plag_words(at->arena, "stick band #s (limit #0), ",
+                    plag_words_estimate(at->arena, band, 1, "%"), at->spec->stick_band_limit_pct);
 }
 
 static platelag_check_result functional_response(const question *at) {
@@ -121,16 +136,10 @@ static platelag_check_result functional_response(const question *at) {
     return not_evaluable("no command change could be timed");
   const bool passed = (!t63->present || facts->t63_above < 0.5) && !sticks_beyond_limit(at) &&
                       facts->held_beyond < 2;
-  return answer(passed, plag_words(at->arena,
-                                   "t63 #2 s (limit #2 s), stick band #1 % (limit #1 %), #0 held "
-                                   "intervals",
-                                   t63->present ? t63->value : NAN, at->spec->t63_limit_s,
-                                   band->present ? band->value : NAN,
-                                   at->spec->stick_band_limit_pct, facts->held_beyond));
-}
-
-static bool is_sweep(const question *at) {
-  return at->trace->condition == PLATELAG_CONDITION_HAND_SWEEP;
+  const char *held = facts->held_beyond > 0
+                         ? plag_words(at->arena, "held #c", facts->held_beyond, "time")
+                         : "never held";
+  return answer(passed, plag_words(at->arena, "#s#s#s", lag_words(at), band_words(at), held));
 }
 
 /* By hand the shaft goes past its stops, where the track reads beyond a running valve's limits: a
@@ -140,11 +149,14 @@ static platelag_check_result continuity_of_sweep(const question *at) {
   if (!sweep.wide && !sweep.railed)
     return not_evaluable("the sweep did not cover the sensor's range");
   return answer(!sweep.railed && sweep.spots < 1,
-                plag_words(at->arena, "#0 dead or jumping spots over #2 #s", sweep.spots,
+                plag_words(at->arena, "#c over #2 #s", sweep.spots, "dead or jumping spot",
                            sweep.span, sweep.in_volts ? "V" : "% of travel"));
 }
 
+/* Where nobody has said that it is a sweep, it clears nothing. */
 static platelag_check_result ask_of_sweep(const question *at, int check) {
+  if (at->trace->condition != PLATELAG_CONDITION_HAND_SWEEP)
+    return not_evaluable("it looks as if a hand turned the shaft");
   if (check == PLATELAG_CHECK_CONTINUITY)
     return continuity_of_sweep(at);
   return not_evaluable(check == PLATELAG_CHECK_RANGE ? "by hand the shaft goes past its stops"
@@ -162,7 +174,7 @@ bool plag_checks_ask(const platelag_fit *fit, const platelag_trace *trace,
   };
   const question at = {fit, trace, spec, facts, arena};
   for (int i = 0; i < PLATELAG_CHECK_COUNT; i++) {
-    check[i] = is_sweep(&at) ? ask_of_sweep(&at, i) : ask[i](&at);
+    check[i] = facts->by_hand ? ask_of_sweep(&at, i) : ask[i](&at);
     if (check[i].figure == NULL)
       return false;
   }

@@ -65,8 +65,8 @@ static verdict intermittent(const record *at) {
       at_s = platelag_seconds(at->fit->span[i].from_ns);
   const bool met = signal->dropout_count >= PLAG_DROPOUTS_LEAST && !at->facts->railed;
   return (verdict){met, met ? at_s : NAN,
-                   plag_words(at->arena, "#0 dropouts; #0 or more count",
-                              (double)signal->dropout_count, (double)PLAG_DROPOUTS_LEAST)};
+                   plag_words(at->arena, "#c; #0 or more count", (double)signal->dropout_count,
+                              "dropout", (double)PLAG_DROPOUTS_LEAST)};
 }
 
 /* The first command change that was not answered as it should, or the first held interval. */
@@ -108,8 +108,7 @@ static verdict sensor_performance(const record *at) {
     return (verdict){true, first_poor_answer_s(at), "both stops read off"};
   verdict found = performance(at);
   if (found.met)
-    found.basis = "the reading disagrees with the command; plates that do not follow set this code "
-                  "as well as a sensor";
+    found.basis = "plates that do not follow set this code as well as a sensor";
   return found;
 }
 
@@ -239,7 +238,7 @@ bool plag_codes_list(const platelag_fit *fit, const platelag_trace *trace,
   if (list == NULL)
     return false;
   const int bank = bank_of(trace, circumstances);
-  const bool swept = trace->condition == PLATELAG_CONDITION_HAND_SWEEP;
+  const bool swept = facts->by_hand;
   size_t found = 0;
   for (size_t i = 0; i < plag_code_count(); i++) {
     const plag_code_row *row = plag_code_at(i);

@@ -26,19 +26,37 @@ static double mean_density(const plag_posterior *posterior, plag_feature feature
   return log(sum / weight);
 }
 
+/* What is said of a feature instead, where its value is small. */
+static const char *words_of(plag_feature feature, double value) {
+  if (feature == PLAG_FEATURE_AIR_ANSWER && fabs(value) < 2)
+    return "the air channels do not answer the command";
+  /* Free plates are friction of none, so it is never far behind, only ahead. */
+  if (feature == PLAG_FEATURE_DESCRIPTION && value < 2)
+    return "free plates explain the movement as well as friction";
+  return plag_feature_at(feature)->what;
+}
+
+/* What the user tested is told whatever it weighs. */
+static bool is_test(plag_feature feature) {
+  return feature >= PLAG_FEATURE_SWEEP && feature <= PLAG_FEATURE_METER_SIGNAL;
+}
+
 static platelag_evidence row_of(const plag_facts *facts, const plag_posterior *posterior,
                                 plag_feature feature) {
   const plag_feature_row *told = plag_feature_at(feature);
   const plag_fact *fact = &facts->fact[feature];
-  platelag_evidence row = {.what = told->what,
+  platelag_evidence row = {.what = words_of(feature, fact->value),
                            .value = fact->value,
                            .limit = fact->limit,
                            .unit = told->unit,
                            .speaks_for = PLATELAG_FAMILY_FREE,
-                           .weight = -INFINITY};
+                           .weight = -INFINITY,
+                           .source = is_test(feature) ? PLATELAG_EVIDENCE_TEST
+                                                      : PLATELAG_EVIDENCE_RECORD};
   for (int f = 0; f < PLATELAG_FAMILY_COUNT; f++) {
-    const double weight = mean_density(posterior, feature, (platelag_family)f, true) -
-                          mean_density(posterior, feature, (platelag_family)f, false);
+    row.log_likelihood[f] = mean_density(posterior, feature, (platelag_family)f, true);
+    const double weight =
+        row.log_likelihood[f] - mean_density(posterior, feature, (platelag_family)f, false);
     if (weight > row.weight) {
       row.weight = weight;
       row.speaks_for = (platelag_family)f;
@@ -52,11 +70,13 @@ static platelag_evidence row_of(const plag_facts *facts, const plag_posterior *p
        feature == PLAG_FEATURE_SAG || feature == PLAG_FEATURE_REFERENCE_DIPS ||
        feature == PLAG_FEATURE_WARM || feature == PLAG_FEATURE_VOID_MOVING))
     row.value *= 100;
+  /* So many of how many jumps, likewise. */
+  if (feature == PLAG_FEATURE_JUMP_DIRECTION || feature == PLAG_FEATURE_JUMP_UNASKED)
+    row.value *= 100 / fact->count;
   return row;
 }
 
-/* Facts of one weight in the order of their words, so that every build tells them alike. */
-static int heavier_first(const void *a, const void *b) {
+int plag_evidence_heavier_first(const void *a, const void *b) {
   const platelag_evidence *left = a;
   const platelag_evidence *right = b;
   if (left->weight != right->weight)
@@ -74,11 +94,11 @@ bool plag_evidence_collect(const plag_facts *facts, const plag_posterior *poster
   for (int f = 0; f < PLAG_FEATURE_COUNT; f++)
     if (facts->fact[f].present)
       all[found++] = row_of(facts, posterior, (plag_feature)f);
-  qsort(all, found, sizeof all[0], heavier_first);
+  qsort(all, found, sizeof all[0], plag_evidence_heavier_first);
   size_t kept = 0;
-  while (kept < found && kept < PLAG_EVIDENCE_ROWS &&
-         (kept == 0 || all[kept].weight >= WEIGHT_LEAST))
-    kept++;
+  for (size_t i = 0; i < found && kept < PLAG_EVIDENCE_ROWS; i++)
+    if (kept == 0 || all[i].weight >= WEIGHT_LEAST || all[i].source == PLATELAG_EVIDENCE_TEST)
+      all[kept++] = all[i];
   *rows = all;
   *count = kept;
   return true;

@@ -72,6 +72,7 @@ typedef struct plag_facts {
   bool controlled;  /* the command is a desired position: the controller makes up for what is off */
   bool two_level;   /* the command is on or off: full pulls only, which hide friction */
   bool railed;      /* most of the record is past a limit */
+  bool by_hand;     /* a hand turned the shaft, or it looks as if: what it did is no fault */
   double t63_above; /* probability that the slower t63 is above its limit */
   double stick_above;                      /* the same of the stick band */
   double closed_error_pct, open_error_pct; /* settled level less the stop; % of travel */

@@ -27,23 +27,42 @@ typedef struct hearing {
   platelag_finding *finding;
 } hearing;
 
+/* What the gate found lacking and that does, or does not, block the likeliest finding. */
+static size_t list_lacking(const hearing *of, bool blocks, const char **sentence) {
+  size_t count = 0;
+  for (size_t i = 0; i < of->gate.count; i++)
+    if ((of->gate.blocks[i] >> of->posterior.best & 1u) == blocks)
+      sentence[count++] = of->gate.lacking[i];
+  return count;
+}
+
+/* Why the finding stays open: first what stands in the way of the likeliest one, or else what would
+ * tell it from the next; then what else lacks. */
+static bool say_why_undecided(hearing *of) {
+  const char *sentence[PLAG_GATE_SENTENCES + 1];
+  size_t count = list_lacking(of, true, sentence);
+  if (count == 0)
+    sentence[count++] = plag_ambiguity_between(of->posterior.best, of->posterior.second);
+  count += list_lacking(of, false, sentence + count);
+  return plag_finding_lack(of->finding, sentence, count);
+}
+
 /* Why the finding, or who is to blame, stays open. */
 static bool say_what_lacks(hearing *of) {
   platelag_finding *finding = of->finding;
-  if (finding->kind == PLATELAG_FINDING_UNDECIDED && of->gate.count > 0)
-    return plag_finding_lack(finding, of->gate.lacking, of->gate.count);
-  const char *sentence = finding->kind == PLATELAG_FINDING_UNDECIDED
-                             ? plag_ambiguity_between(of->posterior.best, of->posterior.second)
-                         : finding->family == PLATELAG_FAMILY_UNDECIDED
-                             ? plag_ambiguity_of_family(finding->kind)
-                             : NULL;
+  if (finding->kind == PLATELAG_FINDING_UNDECIDED)
+    return say_why_undecided(of);
+  const char *sentence =
+      finding->family == PLATELAG_FAMILY_UNDECIDED ? plag_ambiguity_of_family(finding->kind) : NULL;
   return sentence == NULL || plag_finding_lack(finding, &sentence, 1);
 }
 
 static bool choose_tests(hearing *of, bool swept) {
   platelag_finding *finding = of->finding;
-  const char *advice = finding->lacking_count > 0 ? finding->lacking[0] : NULL;
-  return plag_next_tests_choose(finding->probability, finding->kind, advice, swept,
+  /* To say how a capture was taken is no test. */
+  const char *lacking =
+      finding->lacking_count > 0 && !of->gate.by_hand ? finding->lacking[0] : NULL;
+  return plag_next_tests_choose(finding->probability, finding->kind, lacking, swept,
                                 &finding->store->arena, &finding->next_test,
                                 &finding->next_test_count);
 }
@@ -51,8 +70,10 @@ static bool choose_tests(hearing *of, bool swept) {
 static bool tell(hearing *of) {
   platelag_finding *finding = of->finding;
   plag_arena *arena = &finding->store->arena;
-  finding->sentence =
+  const char *seen =
       plag_sentence_compose(finding, of->fit, of->spec, &of->facts, &of->posterior, arena);
+  finding->store->seen = seen;
+  finding->sentence = plag_words(arena, "#s#s", seen, plag_sentence_doubt(finding, of->fit));
   return finding->sentence != NULL &&
          plag_checks_ask(of->fit, of->trace, of->spec, &of->facts, arena, finding->check) &&
          plag_codes_list(of->fit, of->trace, of->spec, &of->facts, finding->kind, of->circumstances,
@@ -62,6 +83,10 @@ static bool tell(hearing *of) {
 static bool judge_running(hearing *of) {
   plag_facts_take(of->fit, of->trace, of->spec, &of->facts);
   plag_gate_look(of->fit, of->trace, of->spec, &of->facts, &of->gate);
+  if (of->gate.by_hand) { /* nobody has said so: it is no test of the sensor either */
+    plag_sweep_take_facts(of->fit, &of->facts);
+    of->facts.fact[PLAG_FEATURE_SWEEP].present = false;
+  }
   plag_posterior_weigh(&of->facts, of->spec->decide_at, &of->posterior);
   platelag_finding *finding = of->finding;
   return plag_finding_decide(finding, &of->posterior, of->gate.blocked, of->spec->decide_at) &&
@@ -97,12 +122,11 @@ static const char *sweep_sentence(const hearing *of, const plag_sweep *sweep) {
                       "from stop to stop three times.",
                       sweep->span, unit);
   if (sweep->spots > 0)
-    return plag_words(arena,
-                      "The sweep shows #0 dead or jumping spots over #2 #s: sensor or circuit.",
-                      sweep->spots, sweep->span, unit);
+    return plag_words(arena, "The sweep shows #c over #2 #s: sensor or circuit.", sweep->spots,
+                      "dead or jumping spot", sweep->span, unit);
   return plag_words(arena,
-                    "The sensor passes smoothly over #2 #s by hand: sensor and circuit are not the "
-                    "cause of a constant fault.",
+                    "The sensor passes smoothly over #2 #s by hand: no constant fault of sensor or "
+                    "circuit.",
                     sweep->span, unit);
 }
 
@@ -124,7 +148,7 @@ static bool judge_sweep(hearing *of) {
       !plag_evidence_collect(&of->facts, &of->posterior, &finding->store->arena, &finding->evidence,
                              &finding->evidence_count))
     return false;
-  finding->sentence = sweep_sentence(of, &sweep);
+  finding->sentence = finding->store->seen = sweep_sentence(of, &sweep);
   return finding->sentence != NULL;
 }
 

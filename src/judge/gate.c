@@ -4,6 +4,8 @@
 #include <assert.h>
 #include <math.h>
 
+#include "judge/sweep.h"
+
 typedef struct look {
   const platelag_fit *fit;
   const platelag_trace *trace;
@@ -14,6 +16,8 @@ typedef struct look {
 /* Findings as bits, so that a row can name several. */
 #define BIT(kind) (1u << PLATELAG_FINDING_##kind)
 #define MOVEMENT  (BIT(FREE) | BIT(SLOW) | BIT(STICKING) | BIT(SHORT_TRAVEL) | BIT(SIGNAL_SHIFTED))
+
+#define ANY_FAULT (MOVEMENT | BIT(STILL) | BIT(SIGNAL_HIGH) | BIT(SIGNAL_LOW) | BIT(SIGNAL_ERRATIC))
 
 /* Below this many moves a way the scatter of a lag is not known (a judgement). */
 #define MOVES_LEAST 2
@@ -36,6 +40,11 @@ static bool no_command(const look *at) {
 
 static bool idle_command(const look *at) {
   return !no_command(at) && !at->facts->commanded;
+}
+
+/* The reading passes over the sensor's range and nothing asks for it, as when a hand turns it. */
+static bool turned_by_hand(const look *at) {
+  return !at->facts->commanded && plag_sweep_looks_like_one(at->fit);
 }
 
 static bool few_moves(const look *at) {
@@ -93,6 +102,10 @@ static const struct {
     {no_command, MOVEMENT | BIT(STILL),
      "the command was not recorded; record the commanded duty or desired position beside the "
      "position"},
+    {turned_by_hand, ANY_FAULT,
+     "the position passes over the sensor's range while nothing commands it; if the shaft was "
+     "turned "
+     "by hand, give this capture as --hand-sweep"},
     {idle_command, MOVEMENT | BIT(STILL),
      "the command moved by less than 20 %; record a drive in which the valve is opened and closed "
      "at least four times each way"},
@@ -119,11 +132,12 @@ void plag_gate_look(const platelag_fit *fit, const platelag_trace *trace,
                     const platelag_valve_spec *spec, const plag_facts *facts, plag_gate *gate) {
   static_assert(sizeof row / sizeof row[0] <= PLAG_GATE_SENTENCES, "grow PLAG_GATE_SENTENCES");
   const look at = {fit, trace, spec, facts};
-  *gate = (plag_gate){0};
+  *gate = (plag_gate){.by_hand = turned_by_hand(&at)};
   for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
     if (!row[i].lacks(&at))
       continue;
-    gate->lacking[gate->count++] = row[i].sentence;
+    gate->lacking[gate->count] = row[i].sentence;
+    gate->blocks[gate->count++] = row[i].blocks;
     for (int k = 0; k < PLATELAG_FINDING_COUNT; k++)
       gate->blocked[k] |= (row[i].blocks >> k & 1u) != 0;
   }

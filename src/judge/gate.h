@@ -11,8 +11,12 @@
 
 typedef struct plag_gate {
   bool blocked[PLATELAG_FINDING_COUNT];
+  bool by_hand; /* it looks as if a hand turned the shaft */
   size_t count;
-  const char *lacking[PLAG_GATE_SENTENCES]; /* static: what is missing and how to get it */
+  /* Static, "why; what to do": what is missing and how to get it, and the findings it blocks as
+   * bits. */
+  const char *lacking[PLAG_GATE_SENTENCES];
+  unsigned blocks[PLAG_GATE_SENTENCES];
 } plag_gate;
 
 void plag_gate_look(const platelag_fit *fit, const platelag_trace *trace,

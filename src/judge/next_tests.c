@@ -3,8 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
-
-#include "judge/words.h"
+#include <string.h>
 
 #define OUTCOMES 3
 
@@ -105,7 +104,7 @@ static const test_row row[] = {
                  [PLATES] = {0.45, 0.5, 0.05},
                  [SENSOR] = {0.6, 0.05, 0.35},
                  [DRIVE] = {0.65, 0.05, 0.3}}},
-    {.test = "Record another capture: #s",
+    {.test = "", /* what is advised */
      .expect = {[FREE] = "follows within the limits",
                 [PLATES] = "late, held or short movement",
                 [SENSOR] = "readings that no plate can have made, or both stops off",
@@ -168,10 +167,18 @@ static int worthier_first(const void *a, const void *b) {
   return (left_min > right_min) - (left_min < right_min);
 }
 
-static platelag_next_test told(const test_row *test, const double *family, const char *advice,
+/* What is lacking is told as "why; what to do": what to do, as a sentence of its own. */
+static const char *what_to_do(const char *lacking, plag_arena *arena) {
+  const char *why_end = strstr(lacking, "; ");
+  char *deed = plag_arena_copy_text(arena, why_end != NULL ? why_end + 2 : lacking);
+  if (deed != NULL && deed[0] >= 'a' && deed[0] <= 'z')
+    deed[0] = (char)(deed[0] - 'a' + 'A');
+  return deed;
+}
+
+static platelag_next_test told(const test_row *test, const double *family, const char *lacking,
                                plag_arena *arena) {
-  platelag_next_test next = {.test =
-                                 test->record ? plag_words(arena, test->test, advice) : test->test,
+  platelag_next_test next = {.test = test->record ? what_to_do(lacking, arena) : test->test,
                              .caution = test->caution,
                              .minutes = test->minutes,
                              .gain = gain_of(test, family)};
@@ -181,7 +188,7 @@ static platelag_next_test told(const test_row *test, const double *family, const
 }
 
 bool plag_next_tests_choose(const double family[PLATELAG_FAMILY_COUNT],
-                            platelag_finding_kind finding, const char *advice, bool swept,
+                            platelag_finding_kind finding, const char *lacking, bool swept,
                             plag_arena *arena, const platelag_next_test **test, size_t *count) {
   const size_t rows = sizeof row / sizeof row[0];
   platelag_next_test *list = plag_arena_take_array(arena, rows, sizeof(platelag_next_test));
@@ -189,9 +196,9 @@ bool plag_next_tests_choose(const double family[PLATELAG_FAMILY_COUNT],
     return false;
   size_t found = 0;
   for (size_t i = 0; i < rows; i++) {
-    if ((row[i].sweep && swept) || (row[i].record && advice == NULL))
+    if ((row[i].sweep && swept) || (row[i].record && lacking == NULL))
       continue;
-    list[found] = told(&row[i], family, advice, arena);
+    list[found] = told(&row[i], family, lacking, arena);
     if (list[found].test == NULL)
       return false;
     found++;

@@ -174,12 +174,13 @@ bool plag_repair_tell(const platelag_case_input *before, const platelag_case_inp
     const platelag_family blamed = after->finding->family == PLATELAG_FAMILY_UNDECIDED
                                        ? PLATELAG_FAMILY_MECHANICAL
                                        : after->finding->family;
-    row[(*count)++] = (platelag_evidence){what,
-                                          middle(&figure[i].new),
-                                          figure[i].limit,
-                                          figure[i].unit,
-                                          within ? PLATELAG_FAMILY_FREE : blamed,
-                                          weight_of(&figure[i].new, figure[i].limit)};
+    row[(*count)++] = (platelag_evidence){.what = what,
+                                          .value = middle(&figure[i].new),
+                                          .limit = figure[i].limit,
+                                          .unit = figure[i].unit,
+                                          .speaks_for = within ? PLATELAG_FAMILY_FREE : blamed,
+                                          .weight = weight_of(&figure[i].new, figure[i].limit),
+                                          .source = PLATELAG_EVIDENCE_REPAIR};
   }
   return true;
 }

@@ -6,6 +6,11 @@
 #include "judge/checks.h"
 #include "judge/words.h"
 
+/* Places that scatter by less than this are one place, % of travel (a judgement). */
+#define NEAR_PCT 6.0
+/* A family this probable needs no word of doubt. */
+#define SURE_FROM 0.9
+
 typedef struct matter {
   const platelag_finding *finding;
   const platelag_fit *fit;
@@ -15,80 +20,78 @@ typedef struct matter {
   plag_arena *arena;
 } matter;
 
-/* "0.23 s", "at most 0.41 s", "0.30 to 0.52 s", "not measured". */
-static const char *figure(const matter *of, const platelag_estimate *estimate, int decimals,
-                          const char *unit) {
-  static const char *const value[] = {"#0 #s", "#1 #s", "#2 #s"};
-  static const char *const most[] = {"at most #0 #s", "at most #1 #s", "at most #2 #s"};
-  static const char *const least[] = {"at least #0 #s", "at least #1 #s", "at least #2 #s"};
-  static const char *const range[] = {"#0 to #0 #s", "#1 to #1 #s", "#2 to #2 #s"};
-  switch (estimate->known) {
-  case PLATELAG_KNOWN_VALUE:
-    return plag_words(of->arena, value[decimals], estimate->value, unit);
-  case PLATELAG_KNOWN_UPPER_LIMIT:
-    return plag_words(of->arena, most[decimals], estimate->high, unit);
-  case PLATELAG_KNOWN_LOWER_LIMIT:
-    return plag_words(of->arena, least[decimals], estimate->low, unit);
-  case PLATELAG_KNOWN_BRACKET:
-    return isfinite(estimate->high)
-               ? plag_words(of->arena, range[decimals], estimate->low, estimate->high, unit)
-               : plag_words(of->arena, least[decimals], estimate->low, unit);
-  case PLATELAG_KNOWN_NOTHING:
-    break;
-  }
-  return "not measured";
-}
-
+/* "t63 0.20 s opening and 0.21 s closing (limit 0.70 s)" */
 static const char *lags(const matter *of) {
-  const char *opening = figure(of, &of->fit->lag.opening_t63_s, 2, "s");
-  const char *closing = figure(of, &of->fit->lag.closing_t63_s, 2, "s");
-  if (opening == NULL || closing == NULL)
-    return NULL;
-  return plag_words(of->arena, "opening t63 #s, closing t63 #s (limit #2 s)", opening, closing,
+  const platelag_lag *lag = &of->fit->lag;
+  return plag_words(of->arena, "t63 #s opening and #s closing (limit #2 s)",
+                    plag_words_estimate(of->arena, &lag->opening_t63_s, 2, "s"),
+                    plag_words_estimate(of->arena, &lag->closing_t63_s, 2, "s"),
                     of->spec->t63_limit_s);
 }
 
 static const char *free_plates(const matter *of) {
-  const char *timed = lags(of);
   const char *but = of->facts->two_level
                         ? " An on/off command shows friction only where it stops a full pull."
                         : "";
-  if (timed == NULL || of->facts->fact[PLAG_FEATURE_T63].present)
-    return timed == NULL
-               ? NULL
-               : plag_words(of->arena, "The plates follow the command: #s.#s", timed, but);
+  if (of->facts->fact[PLAG_FEATURE_T63].present)
+    return plag_words(of->arena, "The plates follow the command: #s.#s", lags(of), but);
   return plag_words(of->arena, "The plates follow the command within the limits.#s", but);
 }
 
 static const char *slow(const matter *of) {
-  const char *timed = lags(of);
-  return timed == NULL
-             ? NULL
-             : plag_words(of->arena, "The plates follow without holding, but late: #s.", timed);
+  return plag_words(of->arena, "The plates follow without holding, but late: #s.", lags(of));
 }
 
-static const char *sticking(const matter *of) {
-  const char *band = figure(of, &of->fit->friction.stick_band_pct, 1, "% of travel");
-  if (band == NULL)
-    return NULL;
-  const plag_fact *place = &of->facts->fact[PLAG_FEATURE_HELD_PLACE];
+static const platelag_held *longest_held(const platelag_fit *fit) {
   const platelag_held *longest = NULL;
-  for (size_t i = 0; i < of->fit->held_count; i++) {
-    const platelag_held *held = &of->fit->held[i];
+  for (size_t i = 0; i < fit->held_count; i++) {
+    const platelag_held *held = &fit->held[i];
     if (longest == NULL || held->to_ns - held->from_ns > longest->to_ns - longest->from_ns)
       longest = held;
   }
+  return longest;
+}
+
+/* "held 29 times while pulled by 8 % of travel or more, for up to 6.0 s, mostly near 36 % of
+ * travel"; "" where they were never held. Where a controller ends each pull before it passes the
+ * limit, the climb of its effort tells. */
+static const char *held(const matter *of) {
+  const platelag_held *longest = longest_held(of->fit);
+  const plag_fact *place = &of->facts->fact[PLAG_FEATURE_HELD_PLACE];
+  const plag_fact *effort = &of->facts->fact[PLAG_FEATURE_EFFORT];
+  const bool beyond = of->facts->held_beyond > 0;
   if (longest == NULL)
-    return plag_words(of->arena, "The plates stick: stick band #s (limit #0 %).", band,
-                      of->spec->stick_band_limit_pct);
+    return "";
   return plag_words(
-      of->arena,
-      "The plates stick: #0 held interval#s#s, the longest #1 s, stick band #s (limit #0 %).",
-      (double)of->fit->held_count, of->fit->held_count == 1 ? "" : "s",
-      place->present && place->value < 6
-          ? plag_words(of->arena, ", most near #0 % of travel", longest->position_pct)
+      of->arena, "held #c#s, for up to #1 s#s#s",
+      beyond ? of->facts->held_beyond : (double)of->fit->held_count, "time",
+      beyond ? plag_words(of->arena, " while pulled by #0 % of travel or more",
+                          of->spec->stick_band_limit_pct)
+             : "",
+      platelag_seconds(longest->to_ns - longest->from_ns),
+      place->present && place->value < NEAR_PCT
+          ? plag_words(of->arena, ", mostly near #0 % of travel", longest->position_pct)
           : "",
-      platelag_seconds(longest->to_ns - longest->from_ns), band, of->spec->stick_band_limit_pct);
+      effort->present && effort->value > 0
+          ? plag_words(of->arena, ", while the effort climbed by #0 %", effort->value)
+          : "");
+}
+
+/* A stick band within its limit is no sticking and is not told. */
+static const char *sticking(const matter *of) {
+  const platelag_estimate *band = &of->fit->friction.stick_band_pct;
+  const char *held_words = held(of);
+  const bool wide = band->known != PLATELAG_KNOWN_NOTHING && of->facts->stick_above >= 0.5;
+  if (held_words == NULL)
+    return NULL;
+  if (!wide && held_words[0] == '\0')
+    return "The plates stick.";
+  return plag_words(of->arena, "The plates stick: #s#s#s.", held_words,
+                    wide && held_words[0] != '\0' ? "; " : "",
+                    wide ? plag_words(of->arena, "stick band #s (limit #0 %)",
+                                      plag_words_estimate(of->arena, band, 1, "% of travel"),
+                                      of->spec->stick_band_limit_pct)
+                         : "");
 }
 
 static const char *short_travel(const matter *of) {
@@ -104,28 +107,16 @@ static const char *short_travel(const matter *of) {
 
 static const char *still(const matter *of) {
   return plag_words(of->arena,
-                    "The position stands at #0 % of travel while the command moves by #0 %#s.",
+                    "The position stands at #0 % of travel while the command moves by #0 %.",
                     0.5 * (of->fit->travel.lowest_pct + of->fit->travel.highest_pct),
-                    of->fit->coverage.command_span_pct,
-                    of->finding->family == PLATELAG_FAMILY_UNDECIDED
-                        ? ": seized plates, no drive or a frozen signal, which this record alone "
-                          "does not tell apart"
-                        : "");
+                    of->fit->coverage.command_span_pct);
 }
 
 static const char *signal_high(const matter *of) {
   const platelag_signal *signal = &of->fit->signal;
   return plag_words(of->arena,
-                    "The signal is high: #1 % of reference for #0 % of the record (limit #0 %)#s.",
-                    signal->high_level_pct, 100 * signal->high_share, of->spec->high_limit_pct,
-                    of->finding->family == PLATELAG_FAMILY_UNDECIDED ||
-                            of->finding->probability[of->finding->family] < 0.9
-                        ? signal->high_level_pct >= PLAG_PINNED_PCT
-                              ? "; an open or shorted wire is likelier, plates jammed past their "
-                                "open stop are not excluded"
-                              : "; plates jammed past their open stop are likely, a wire is not "
-                                "excluded"
-                        : "");
+                    "The signal is high: #1 % of reference for #0 % of the record (limit #0 %).",
+                    signal->high_level_pct, 100 * signal->high_share, of->spec->high_limit_pct);
 }
 
 static const char *signal_low(const matter *of) {
@@ -143,17 +134,16 @@ static const char *signal_erratic(const matter *of) {
                       "The signal is noisy: #1 % of travel while the plates stand still.",
                       signal->noise_pct);
   return plag_words(
-      of->arena, "The signal is erratic: #0 #s that no plate can have made#s.",
-      (double)signal->void_count,
-      signal->void_count == 1 ? "reading or stretch" : "readings or stretches",
-      place->present && place->value < 6
-          ? plag_words(of->arena, ", most near #0 % of travel", signal->void_travel_pct)
+      of->arena, "The signal is erratic: #c it reads what no plate can have made#s.",
+      (double)signal->void_count, "time",
+      place->present && place->value < NEAR_PCT
+          ? plag_words(of->arena, ", mostly near #0 % of travel", signal->void_travel_pct)
           : "");
 }
 
 static const char *signal_shifted(const matter *of) {
   return plag_words(of->arena,
-                    "The valve follows, but both stops read off: closed by #0 %, open by #0 % of "
+                    "The plates follow, but both stops read off: closed by #0 %, open by #0 % of "
                     "travel (limit #0 %).",
                     of->facts->closed_error_pct, of->facts->open_error_pct,
                     of->facts->tolerance_pct);
@@ -172,18 +162,18 @@ static const char *with_dropouts(const matter *of, const char *sentence) {
   const platelag_finding_kind kind = of->finding->kind;
   if (sentence == NULL || kind == PLATELAG_FINDING_SIGNAL_ERRATIC ||
       kind == PLATELAG_FINDING_SIGNAL_HIGH || kind == PLATELAG_FINDING_SIGNAL_LOW ||
-      of->fit->signal.dropout_count < PLAG_DROPOUTS_LEAST)
+      of->facts->by_hand || of->fit->signal.dropout_count < PLAG_DROPOUTS_LEAST)
     return sentence;
-  return plag_words(of->arena, "#s The signal also dropped out #0 times.", sentence,
-                    (double)of->fit->signal.dropout_count);
+  return plag_words(of->arena, "#s The signal also dropped out #c.", sentence,
+                    (double)of->fit->signal.dropout_count, "time");
 }
 
 static const char *with_held(const matter *of, const char *sentence) {
   if (sentence == NULL || of->finding->kind != PLATELAG_FINDING_SIGNAL_ERRATIC ||
       of->facts->held_beyond < 3)
     return sentence;
-  return plag_words(of->arena, "#s The plates also seem to stick: #0 held intervals.", sentence,
-                    of->facts->held_beyond);
+  return plag_words(of->arena, "#s The plates also seem to stick: held #c while pulled.", sentence,
+                    of->facts->held_beyond, "time");
 }
 
 const char *plag_sentence_compose(const platelag_finding *finding, const platelag_fit *fit,
@@ -203,4 +193,17 @@ const char *plag_sentence_compose(const platelag_finding *finding, const platela
   };
   const matter of = {finding, fit, spec, facts, posterior, arena};
   return with_held(&of, with_dropouts(&of, say[finding->kind](&of)));
+}
+
+const char *plag_sentence_doubt(const platelag_finding *finding, const platelag_fit *fit) {
+  const bool undecided = finding->family == PLATELAG_FAMILY_UNDECIDED;
+  if (finding->kind == PLATELAG_FINDING_STILL && undecided)
+    return " Seized plates, no drive or a frozen signal: this alone does not tell them apart.";
+  if (finding->kind != PLATELAG_FINDING_SIGNAL_HIGH ||
+      (!undecided && finding->probability[finding->family] >= SURE_FROM))
+    return "";
+  return fit->signal.high_level_pct >= PLAG_PINNED_PCT
+             ? " An open or shorted wire is likelier, plates jammed past their open stop are not "
+               "excluded."
+             : " Plates jammed past their open stop are likelier, a wire is not excluded.";
 }

@@ -25,20 +25,32 @@ static size_t spots_seen(const platelag_fit *fit) {
   return spots;
 }
 
-plag_sweep plag_sweep_measure(const platelag_fit *fit) {
+/* A span of travel in volts, or in % of travel where volts are hidden. */
+static double span_of(const platelag_fit *fit, double span_pct, bool *in_volts) {
   const double volts = fabs(fit->travel.open_v - fit->travel.closed_v);
-  plag_sweep sweep = {.in_volts = isfinite(volts) && volts > 0, .spots = (double)spots_seen(fit)};
-  const double span_pct = fit->coverage.position_span_pct;
-  sweep.span = sweep.in_volts ? span_pct * volts / 100.0 : span_pct;
+  *in_volts = isfinite(volts) && volts > 0;
+  return *in_volts ? span_pct * volts / 100.0 : span_pct;
+}
+
+plag_sweep plag_sweep_measure(const platelag_fit *fit) {
+  plag_sweep sweep = {.spots = (double)spots_seen(fit)};
+  sweep.span = span_of(fit, fit->coverage.position_span_pct, &sweep.in_volts);
   sweep.railed =
       fit->signal.rails_visible && (fit->signal.high_share > 0.9 || fit->signal.low_share > 0.9);
   sweep.wide = !sweep.railed && sweep.span >= (sweep.in_volts ? WIDE_V : WIDE_PCT);
   return sweep;
 }
 
+bool plag_sweep_looks_like_one(const platelag_fit *fit) {
+  bool in_volts = false;
+  const double span = span_of(fit, fit->travel.highest_pct - fit->travel.lowest_pct, &in_volts);
+  const bool railed = fit->signal.high_share > 0.5 || fit->signal.low_share > 0.5;
+  return !railed && spots_seen(fit) == 0 && span >= (in_volts ? WIDE_V : WIDE_PCT); /* NaN: no */
+}
+
 void plag_sweep_take_facts(const platelag_fit *fit, plag_facts *facts) {
   const plag_sweep sweep = plag_sweep_measure(fit);
-  *facts = (plag_facts){.moved = sweep.wide, .railed = sweep.railed};
+  *facts = (plag_facts){.moved = sweep.wide, .railed = sweep.railed, .by_hand = true};
   facts->fact[PLAG_FEATURE_SWEEP] =
       (plag_fact){sweep.wide || sweep.railed, sweep.railed ? 1 : sweep.spots, NAN, 0};
   if (sweep.wide) {

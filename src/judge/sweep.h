@@ -18,6 +18,10 @@ typedef struct plag_sweep {
 /* Measures the sweep. Pure. */
 plag_sweep plag_sweep_measure(const platelag_fit *fit);
 
+/* Whether valid readings alone pass, without a dead or jumping spot, over as much as a sweep must
+ * cover: what a capture that is not told to be a sweep may be. Pure. */
+bool plag_sweep_looks_like_one(const platelag_fit *fit);
+
 /* The facts of a hand sweep: what it says of the signal and nothing of plates or drive. */
 void plag_sweep_take_facts(const platelag_fit *fit, plag_facts *facts);
 

@@ -45,13 +45,17 @@ static void add_level(plag_text *text, const platelag_trace *trace, double level
   plag_text_add(text, plag_unit_text(trace->level_unit));
 }
 
+/* The levels only where the trace holds them in no volts that a report could show. */
 static void note_stops(const platelag_trace *trace, const char *how, const char *but,
                        plag_notes *notes) {
   plag_text text = {0};
-  plag_text_add_format(&text, "travel is scaled %s: closed ", how);
-  add_level(&text, trace, trace->closed_level);
-  plag_text_add(&text, ", open ");
-  add_level(&text, trace, trace->open_level);
+  plag_text_add_format(&text, "travel is scaled %s", how);
+  if (isnan(trace->volts_per_level)) {
+    plag_text_add(&text, ": closed ");
+    add_level(&text, trace, trace->closed_level);
+    plag_text_add(&text, ", open ");
+    add_level(&text, trace, trace->open_level);
+  }
   plag_text_add(&text, but);
   plag_notes_add(notes, &text);
   plag_text_clear(&text);
@@ -170,12 +174,11 @@ static plag_rest stops_of(const platelag_trace *trace, const platelag_valve_spec
                      .at_high = stops.at_high};
 }
 
-static bool set_by_spec(platelag_trace *trace, const platelag_valve_spec *spec, plag_notes *notes) {
+static bool set_by_spec(platelag_trace *trace, const platelag_valve_spec *spec) {
   const plag_rest stops = stops_of(trace, spec);
   if (!stops.found)
     return false;
   set_stops(trace, PLATELAG_SCALE_SPEC, stops.at_low, stops.at_high);
-  note_stops(trace, "by the stops of the spec", "", notes);
   return true;
 }
 
@@ -196,7 +199,7 @@ static bool take_given_stop(const platelag_trace *trace, const platelag_valve_sp
 }
 
 void plag_scale_set(platelag_trace *trace, const platelag_valve_spec *spec, plag_notes *notes) {
-  if (set_by_spec(trace, spec, notes))
+  if (set_by_spec(trace, spec))
     return;
   plag_rest rest = learn(trace, spec);
   if (is_reference_after_all(trace, &rest)) {
@@ -204,7 +207,7 @@ void plag_scale_set(platelag_trace *trace, const platelag_valve_spec *spec, plag
     plag_unit_set_volts(trace);
     note(notes, "the position stays well inside 0..100 % although both ends are commanded: taken "
                 "as % of the sensor's reference; \"% open\" needs closed_v = 0 and open_v = 100");
-    if (set_by_spec(trace, spec, notes))
+    if (set_by_spec(trace, spec))
       return;
     rest = learn(trace, spec);
   }

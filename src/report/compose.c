@@ -95,10 +95,7 @@ static void add_case(plag_document *document, const platelag_review *review, siz
   const platelag_case *judged = review->cases[case_index];
   const platelag_review_valve *first = NULL;
   const bool several = captures_of(review, case_index, &first) > 1;
-  plag_compose_verdict(document, judged->valve, judged->finding);
-  if (judged->repair != PLATELAG_REPAIR_NONE)
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "repair",
-                            plag_words_repair(judged->repair));
+  plag_compose_verdict(document, judged);
   plag_compose_families(document, judged->finding);
   if (!several && first != NULL)
     plag_compose_checks(document, first->finding);
@@ -106,7 +103,7 @@ static void add_case(plag_document *document, const platelag_review *review, siz
     add_sentences(document, review, case_index);
   add_figures(document, review, case_index);
   plag_compose_reasons(document, judged->finding);
-  plag_compose_next_tests(document, judged->finding);
+  plag_compose_next_tests(document, judged);
   plag_compose_codes(document, !several && first != NULL ? first->finding : judged->finding);
 }
 
@@ -130,13 +127,26 @@ static void say_reading(plag_document *document, const platelag_reading *reading
   plag_document_say(document, reading->clock);
 }
 
+/* Whether an earlier note says the same of the same line: of another channel with its own clock. */
+static bool stands_before(const platelag_capture *capture, size_t index) {
+  const platelag_note *note = platelag_capture_note_at(capture, index);
+  for (size_t i = 0; i < index; i++) {
+    const platelag_note *before = platelag_capture_note_at(capture, i);
+    if (before->line == note->line && strcmp(before->text, note->text) == 0)
+      return true;
+  }
+  return false;
+}
+
 static void add_notes(plag_document *document, const platelag_review_capture *capture) {
   const size_t count = platelag_capture_note_count(capture->capture);
-  for (size_t i = 0; i < count && i < MOST_NOTES; i++)
-    plag_note_add(document, platelag_capture_note_at(capture->capture, i));
-  if (count > MOST_NOTES) {
-    plag_document_say_count(document, count - MOST_NOTES, "more note");
-    plag_document_say(document, ": platelag columns ");
+  size_t told = 0;
+  for (size_t i = 0; i < count; i++)
+    if (!stands_before(capture->capture, i) && told++ < MOST_NOTES)
+      plag_note_add(document, platelag_capture_note_at(capture->capture, i));
+  if (told > MOST_NOTES) {
+    plag_document_say_count(document, told - MOST_NOTES, "more note");
+    plag_document_say(document, ", see: platelag columns ");
     plag_document_say(document, capture->file);
     const char *text = plag_document_take(document);
     (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", text);

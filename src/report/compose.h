@@ -11,14 +11,13 @@
 /* Adds the whole review. Memory that runs out sticks in `document->failed`. */
 void plag_compose_review(plag_document *document, const platelag_review *review);
 
-/* The parts of one finding. */
-void plag_compose_verdict(plag_document *document, const char *valve,
-                          const platelag_finding *finding);
+/* The parts of a case and of its finding. */
+void plag_compose_verdict(plag_document *document, const platelag_case *judged);
+void plag_compose_next_tests(plag_document *document, const platelag_case *judged);
 void plag_compose_families(plag_document *document, const platelag_finding *finding);
 void plag_compose_checks(plag_document *document, const platelag_finding *finding);
 void plag_compose_reasons(plag_document *document, const platelag_finding *finding);
 void plag_compose_codes(plag_document *document, const platelag_finding *finding);
-void plag_compose_next_tests(plag_document *document, const platelag_finding *finding);
 
 /* Captures that one table of figures holds. */
 enum { PLAG_FIGURE_CAPTURES = 3 };

@@ -55,9 +55,6 @@ static void add_together(const figures *of, const platelag_estimate *estimate, i
       plag_document_say(document, " (");
       plag_words_say_interval(document, estimate, decimals);
       plag_document_say(document, ")");
-    } else if (estimate->known == PLATELAG_KNOWN_BRACKET) {
-      plag_document_say(document, " ");
-      plag_words_say_interval(document, estimate, decimals);
     }
     if (against[0] == 'o' || against[0] == 'b') { /* over or borderline */
       plag_document_say(document, ", ");
@@ -87,21 +84,25 @@ static void add_row(const figures *of, const char *what,
   end_row(of, limit, against[0]);
 }
 
+static const platelag_estimate NOTHING = {PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN};
+
+/* Of plates that did not move there is neither lag nor friction to tell. */
 static void add_estimates(const figures *of) {
   const platelag_estimate *opening[PLAG_FIGURE_CAPTURES], *closing[PLAG_FIGURE_CAPTURES],
       *dead[PLAG_FIGURE_CAPTURES], *band[PLAG_FIGURE_CAPTURES], *jump[PLAG_FIGURE_CAPTURES];
   for (size_t i = 0; i < of->count; i++) {
     const platelag_fit *fit = of->valve[i]->fit;
-    opening[i] = &fit->lag.opening_t63_s;
-    closing[i] = &fit->lag.closing_t63_s;
-    dead[i] = &fit->lag.dead_time_s;
-    band[i] = &fit->friction.stick_band_pct;
-    jump[i] = &fit->friction.slip_jump_pct;
+    const bool still = of->valve[i]->finding->kind == PLATELAG_FINDING_STILL;
+    opening[i] = still ? &NOTHING : &fit->lag.opening_t63_s;
+    closing[i] = still ? &NOTHING : &fit->lag.closing_t63_s;
+    dead[i] = still ? &NOTHING : &fit->lag.dead_time_s;
+    band[i] = still ? &NOTHING : &fit->friction.stick_band_pct;
+    jump[i] = still ? &NOTHING : &fit->friction.slip_jump_pct;
   }
   const platelag_valve_spec *spec = &of->valve[0]->spec;
-  add_row(of, "opening, 63 % done after", opening, "s", 2, spec->t63_limit_s);
-  add_row(of, "closing, 63 % done after", closing, "s", 2, spec->t63_limit_s);
-  add_row(of, "of these, dead time", dead, "s", 2, NAN);
+  add_row(of, "t63 opening (63 % of a move)", opening, "s", 2, spec->t63_limit_s);
+  add_row(of, "t63 closing", closing, "s", 2, spec->t63_limit_s);
+  add_row(of, "dead time, within t63", dead, "s", 2, NAN);
   add_row(of, "stick band", band, "% of travel", 1, spec->stick_band_limit_pct);
   add_row(of, "slip jump", jump, "% of travel", 1, NAN);
 }
@@ -174,26 +175,34 @@ static bool say_stops(plag_document *document, const platelag_review_valve *valv
   return true;
 }
 
+/* A hand may turn the sensor past the stops, and so past limits that hold for the plates. */
+static bool is_by_hand(const platelag_review_valve *valve) {
+  return valve->trace->condition == PLATELAG_CONDITION_HAND_SWEEP;
+}
+
+/* Where a signal stands at a limit most of the time, that is told instead. */
 static bool say_void(plag_document *document, const platelag_review_valve *valve) {
-  const size_t count = valve->fit->signal.void_count;
+  const platelag_signal *signal = &valve->fit->signal;
+  const bool at_limit = signal->high_share > 0.5 || signal->low_share > 0.5;
+  const size_t count = is_by_hand(valve) || at_limit ? 0 : signal->void_count;
   if (count > 0)
     plag_document_say_number(document, (double)count, 0);
   return count > 0;
 }
 
-static bool say_share(plag_document *document, double share) {
-  const bool seen = share > 0.0005;
+static bool say_share(plag_document *document, const platelag_review_valve *valve, double share) {
+  const bool seen = share > 0.0005 && !is_by_hand(valve);
   if (seen)
     plag_document_say_number(document, 100 * share, 1);
   return seen;
 }
 
 static bool say_high(plag_document *document, const platelag_review_valve *valve) {
-  return say_share(document, valve->fit->signal.high_share);
+  return say_share(document, valve, valve->fit->signal.high_share);
 }
 
 static bool say_low(plag_document *document, const platelag_review_valve *valve) {
-  return say_share(document, valve->fit->signal.low_share);
+  return say_share(document, valve, valve->fit->signal.low_share);
 }
 
 /* `aside`, or NULL, stands where other rows have the interval. */
@@ -255,11 +264,11 @@ void plag_compose_figures(plag_document *document, const platelag_review_valve *
   if (!add_head(&of, title))
     return;
   add_estimates(&of);
-  add_plain(&of, "held intervals", "", say_held, say_longest);
+  add_plain(&of, "held, whatever the pull", "times", say_held, say_longest);
   add_plain(&of, "travel seen", "%", say_travel, NULL);
   add_plain(&of, "reading seen", "V", say_level, NULL);
   add_plain(&of, stops_from(&of), "V", say_stops, NULL);
-  add_plain(&of, "readings no plate can make", "", say_void, NULL);
+  add_plain(&of, "readings no plate can make", "times", say_void, NULL);
   add_plain(&of, "signal past its upper limit", "% of time", say_high, NULL);
   add_plain(&of, "signal past its lower limit", "% of time", say_low, NULL);
   plag_block *last = document->count > 0 ? &document->block[document->count - 1] : NULL;

@@ -6,7 +6,7 @@
 
 #include "report/words.h"
 
-enum { MOST_REASONS = 3, MOST_FOR_OTHERS = 2, MOST_TESTS = 3 };
+enum { MOST_REASONS = 3, MOST_SLIGHT = 2, MOST_AGAINST = 2, MOST_FOR_OTHERS = 2, MOST_TESTS = 3 };
 
 /* Families below this probability are no longer open: the tests need not tell them apart. */
 #define OPEN_FROM 0.05
@@ -37,10 +37,10 @@ static void say_percent(plag_document *document, double probability) {
   }
 }
 
-/* "bank 1: STICKING  (97 % sure) ..." */
-static void add_verdict(plag_document *document, const char *valve,
-                        const platelag_finding *finding) {
-  plag_document_say(document, valve);
+/* "bank 1: STICKING  (97 %), after the repair: REPAIRED" */
+static void add_verdict(plag_document *document, const platelag_case *judged) {
+  const platelag_finding *finding = judged->finding;
+  plag_document_say(document, judged->valve);
   plag_document_say(document, ": ");
   plag_document_say(document, plag_words_finding(finding->kind));
   const char *label = plag_document_take(document);
@@ -48,6 +48,11 @@ static void add_verdict(plag_document *document, const char *valve,
     plag_document_say(document, "(");
     say_percent(document, finding->finding_probability);
     plag_document_say(document, ")");
+  }
+  if (judged->repair != PLATELAG_REPAIR_NONE) {
+    plag_document_say(document, finding->kind != PLATELAG_FINDING_UNDECIDED ? ", " : "");
+    plag_document_say(document, "after the repair: ");
+    plag_document_say(document, plag_words_repair(judged->repair));
   }
   const char *text = plag_document_take(document);
   (void)plag_document_add(document, PLAG_BLOCK_VERDICT, tone_of(finding), label, text);
@@ -60,9 +65,9 @@ static void add_lacking(plag_document *document, const platelag_finding *finding
       (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", finding->lacking[i]);
 }
 
-void plag_compose_verdict(plag_document *document, const char *valve,
-                          const platelag_finding *finding) {
-  add_verdict(document, valve, finding);
+void plag_compose_verdict(plag_document *document, const platelag_case *judged) {
+  const platelag_finding *finding = judged->finding;
+  add_verdict(document, judged);
   const bool told = finding->sentence != NULL && finding->sentence[0] != '\0';
   (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
                           told ? finding->sentence : plag_words_meaning(finding->kind));
@@ -96,35 +101,68 @@ void plag_compose_checks(plag_document *document, const platelag_finding *findin
   }
 }
 
-/* "stick band: 23.9 % of travel, limit 8 (fair)" */
-static void say_reason(plag_document *document, const platelag_evidence *evidence) {
+static void say_value(plag_document *document, const platelag_evidence *evidence) {
   const char *unit = evidence->unit != NULL ? evidence->unit : "";
-  plag_document_say(document, evidence->what);
-  if (isfinite(evidence->value) && plag_words_has_plain_unit(unit)) {
-    plag_document_say(document, ": ");
-    plag_document_say_figure(document, evidence->value);
-    plag_document_say(document, unit[0] != '\0' ? " " : "");
-    plag_document_say(document, unit);
-    if (isfinite(evidence->limit)) {
-      plag_document_say(document, ", limit ");
-      plag_document_say_figure(document, evidence->limit);
-    }
+  if (!isfinite(evidence->value) || !plag_words_has_plain_unit(unit))
+    return;
+  plag_document_say(document, ": ");
+  plag_document_say_figure(document, evidence->value);
+  plag_document_say(document, unit[0] != '\0' ? " " : "");
+  plag_document_say(document, plag_words_unit(unit, evidence->value));
+  if (isfinite(evidence->limit)) {
+    plag_document_say(document, ", limit ");
+    plag_document_say_figure(document, evidence->limit);
   }
+}
+
+static void say_fact(plag_document *document, const platelag_evidence *evidence) {
+  plag_document_say(document, evidence->what);
+  say_value(document, evidence);
+}
+
+/* "stick band: 23.9 % of travel, limit 8 (fair)" */
+static void say_reason(plag_document *document, const platelag_evidence *evidence, double weight) {
+  say_fact(document, evidence);
   plag_document_say(document, " (");
-  plag_document_say(document, plag_words_weight(evidence->weight));
+  plag_document_say(document, plag_words_weight(weight));
   plag_document_say(document, ")");
 }
 
-/* The heaviest reasons that speak for a family, each a point of its own. Returns how many. */
+/* The heaviest reasons of the record that speak for a family, each a point of its own; slight ones
+ * only where no other does. Returns how many. */
 static size_t add_reasons_for(plag_document *document, const platelag_finding *finding,
                               platelag_family family) {
   size_t count = 0;
-  for (size_t i = 0; i < finding->evidence_count && count < MOST_REASONS; i++)
-    if (finding->evidence[i].speaks_for == family) {
-      say_reason(document, &finding->evidence[i]);
-      add_drafted(document, PLAG_BLOCK_POINT, "");
-      count++;
-    }
+  for (size_t i = 0; i < finding->evidence_count && count < MOST_REASONS; i++) {
+    const platelag_evidence *evidence = &finding->evidence[i];
+    if (evidence->source != PLATELAG_EVIDENCE_RECORD || evidence->speaks_for != family)
+      continue;
+    if (evidence->weight < PLAG_WORDS_FAIR && count > 0 &&
+        (finding->evidence[0].weight >= PLAG_WORDS_FAIR || count >= MOST_SLIGHT))
+      break;
+    say_reason(document, evidence, evidence->weight);
+    add_drafted(document, PLAG_BLOCK_POINT, "");
+    count++;
+  }
+  return count;
+}
+
+/* What the user tested himself, whichever way it speaks. */
+static size_t add_tests_made(plag_document *document, const platelag_finding *finding) {
+  size_t count = 0;
+  for (size_t i = 0; i < finding->evidence_count; i++) {
+    const platelag_evidence *evidence = &finding->evidence[i];
+    if (evidence->source != PLATELAG_EVIDENCE_TEST)
+      continue;
+    say_fact(document, evidence);
+    plag_document_say(document, " (");
+    plag_document_say(document, plag_words_weight(evidence->weight));
+    plag_document_say(document, " for ");
+    plag_document_say(document, plag_words_family(evidence->speaks_for));
+    plag_document_say(document, ")");
+    add_drafted(document, PLAG_BLOCK_POINT, "tested");
+    count++;
+  }
   return count;
 }
 
@@ -136,46 +174,80 @@ static const platelag_hypothesis_result *likeliest_of(const platelag_finding *fi
   return NULL;
 }
 
-/* As good as impossible, and nothing speaks for it. */
-static bool is_bare(const platelag_finding *finding, platelag_family family) {
-  for (size_t i = 0; i < finding->evidence_count; i++)
-    if (finding->evidence[i].speaks_for == family)
-      return false;
-  return family != finding->family && finding->probability[family] < TOLD_FROM;
-}
-
-static void add_bare(plag_document *document, const platelag_finding *finding) {
-  size_t count = 0;
-  for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
-    if (is_bare(finding, (platelag_family)i)) {
-      plag_document_say(document, count++ > 0 ? "; " : "");
-      plag_document_say(document, plag_words_family((platelag_family)i));
-    }
-  const char *families = plag_document_take(document);
-  if (count > 0)
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, families,
-                            "nothing in the record speaks for it");
-}
-
-/* The likeliest story of a family and what speaks for it, in one point. */
-static void add_other(plag_document *document, const platelag_finding *finding,
+/* The likeliest story of a family that is still open, "as a weak drive". */
+static bool say_story(plag_document *document, const platelag_finding *finding,
                       platelag_family family) {
   const platelag_hypothesis_result *story = likeliest_of(finding, family);
-  if (story != NULL && family != PLATELAG_FAMILY_FREE &&
-      finding->probability[family] >= TOLD_FROM) {
-    plag_document_say(document, "likeliest ");
-    plag_document_say(document, story->name);
-    plag_document_say(document, "; ");
-  }
+  if (story == NULL || family == PLATELAG_FAMILY_FREE || finding->probability[family] < OPEN_FROM)
+    return false;
+  plag_document_say(document, "likeliest ");
+  plag_document_say(document, story->name);
+  return true;
+}
+
+/* The heaviest reasons that speak for a family, drafted behind one another. */
+static size_t say_for(plag_document *document, const platelag_finding *finding,
+                      platelag_family family, const char *before) {
   size_t count = 0;
-  for (size_t i = 0; i < finding->evidence_count && count < MOST_FOR_OTHERS; i++)
-    if (finding->evidence[i].speaks_for == family) {
-      plag_document_say(document, count == 0 ? "for it: " : "; ");
-      say_reason(document, &finding->evidence[i]);
-      count++;
+  for (size_t i = 0; i < finding->evidence_count && count < MOST_FOR_OTHERS; i++) {
+    const platelag_evidence *evidence = &finding->evidence[i];
+    if (evidence->source != PLATELAG_EVIDENCE_RECORD || evidence->speaks_for != family)
+      continue;
+    plag_document_say(document, count == 0 ? before : "; ");
+    say_reason(document, evidence, evidence->weight);
+    count++;
+  }
+  return count;
+}
+
+/* How much less likely `family` makes a fact than the family that is blamed. */
+static double against(const platelag_finding *finding, const platelag_evidence *evidence,
+                      platelag_family family) {
+  return evidence->log_likelihood[finding->family] - evidence->log_likelihood[family];
+}
+
+/* The reasons that speak against a family beside the one that is blamed, the heaviest first; a
+ * strong one is enough. */
+static size_t say_against(plag_document *document, const platelag_finding *finding,
+                          platelag_family family) {
+  size_t count = 0;
+  double last = INFINITY;
+  for (; count < MOST_AGAINST && (count == 0 || last < PLAG_WORDS_STRONG); count++) {
+    const platelag_evidence *heaviest = NULL;
+    for (size_t i = 0; i < finding->evidence_count; i++) {
+      const double weight = against(finding, &finding->evidence[i], family);
+      if (weight >= PLAG_WORDS_FAIR && weight < last &&
+          (heaviest == NULL || weight > against(finding, heaviest, family)))
+        heaviest = &finding->evidence[i];
     }
-  if (count == 0)
-    plag_document_say(document, "nothing in the record speaks for it");
+    if (heaviest == NULL)
+      break;
+    last = against(finding, heaviest, family);
+    plag_document_say(document, count == 0 ? "against it: " : "; ");
+    say_reason(document, heaviest, last);
+  }
+  return count;
+}
+
+/* Why a family is not blamed, in one point. */
+static void add_other(plag_document *document, const platelag_finding *finding,
+                      platelag_family family) {
+  if (say_story(document, finding, family))
+    plag_document_say(document, "; ");
+  const size_t against_it = say_against(document, finding, family);
+  if (against_it == 0)
+    plag_document_say(document, "no single fact against it");
+  if (finding->probability[family] >= OPEN_FROM)
+    (void)say_for(document, finding, family, "; for it: ");
+  add_drafted(document, PLAG_BLOCK_POINT, plag_words_family(family));
+}
+
+/* What speaks for a family where none is blamed, in one point. */
+static void add_candidate(plag_document *document, const platelag_finding *finding,
+                          platelag_family family) {
+  const bool told = say_story(document, finding, family);
+  if (say_for(document, finding, family, told ? "; for it: " : "for it: ") == 0)
+    plag_document_say(document, told ? "; no single fact for it" : "no single fact for it");
   add_drafted(document, PLAG_BLOCK_POINT, plag_words_family(family));
 }
 
@@ -189,23 +261,33 @@ static void rank(const platelag_finding *finding, platelag_family *order) {
   }
 }
 
+static void compose_open_reasons(plag_document *document, const platelag_finding *finding,
+                                 const platelag_family *order) {
+  add_heading(document, "What speaks for each");
+  (void)add_tests_made(document, finding);
+  for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
+    if (finding->probability[order[i]] >= TOLD_FROM)
+      add_candidate(document, finding, order[i]);
+}
+
 void plag_compose_reasons(plag_document *document, const platelag_finding *finding) {
   platelag_family order[PLATELAG_FAMILY_COUNT] = {PLATELAG_FAMILY_FREE};
   rank(finding, order);
-  const bool open = finding->family == PLATELAG_FAMILY_UNDECIDED;
-  if (!open) {
-    plag_document_say(document, "Why ");
-    plag_document_say(document, plag_words_family(finding->family));
-    add_heading(document, plag_document_take(document));
-    if (add_reasons_for(document, finding, finding->family) == 0)
-      (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "",
-                              "no single fact, but all together");
+  if (finding->family == PLATELAG_FAMILY_UNDECIDED) {
+    compose_open_reasons(document, finding, order);
+    return;
   }
-  add_heading(document, open ? "What speaks for each" : "Why not the others");
+  plag_document_say(document, "Why ");
+  plag_document_say(document, plag_words_family(finding->family));
+  add_heading(document, plag_document_take(document));
+  const size_t record = add_reasons_for(document, finding, finding->family);
+  if (record + add_tests_made(document, finding) == 0)
+    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "",
+                            "no single fact, but all together");
+  add_heading(document, "Why not the others");
   for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
-    if (order[i] != finding->family && !is_bare(finding, order[i]))
+    if (order[i] != finding->family)
       add_other(document, finding, order[i]);
-  add_bare(document, finding);
 }
 
 void plag_compose_codes(plag_document *document, const platelag_finding *finding) {
@@ -242,15 +324,19 @@ static bool is_open(const platelag_finding *finding, const platelag_family *orde
   return at < 2 || finding->probability[order[at]] >= OPEN_FROM;
 }
 
-static void add_first_test(plag_document *document, const platelag_finding *finding) {
-  const platelag_next_test *test = &finding->next_test[0];
+static void add_test(plag_document *document, const platelag_next_test *test, const char *label) {
   plag_document_say(document, test->test);
   if (isfinite(test->minutes) && test->minutes > 0) {
     plag_document_say(document, " (about ");
     plag_document_say_number(document, test->minutes, 0);
     plag_document_say(document, " min)");
   }
-  add_drafted(document, PLAG_BLOCK_POINT, "");
+  add_drafted(document, PLAG_BLOCK_POINT, label);
+}
+
+static void add_first_test(plag_document *document, const platelag_finding *finding) {
+  const platelag_next_test *test = &finding->next_test[0];
+  add_test(document, test, "");
   platelag_family order[PLATELAG_FAMILY_COUNT] = {PLATELAG_FAMILY_FREE};
   rank(finding, order);
   for (int i = 0; i < PLATELAG_FAMILY_COUNT; i++)
@@ -261,13 +347,14 @@ static void add_first_test(plag_document *document, const platelag_finding *find
     (void)plag_document_add(document, PLAG_BLOCK_MORE, PLAG_TONE_PLAIN, "CAUTION", test->caution);
 }
 
-void plag_compose_next_tests(plag_document *document, const platelag_finding *finding) {
+void plag_compose_next_tests(plag_document *document, const platelag_case *judged) {
+  const platelag_finding *finding = judged->finding;
   if (finding->next_test_count == 0)
     return;
-  const bool settled = finding->kind == PLATELAG_FINDING_FREE;
+  const bool settled =
+      finding->kind == PLATELAG_FINDING_FREE || judged->repair == PLATELAG_REPAIR_REPAIRED;
   add_heading(document, settled ? "Next test, where a doubt stays" : "Next test");
   add_first_test(document, finding);
   for (size_t i = 1; !settled && i < finding->next_test_count && i < MOST_TESTS; i++)
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "or",
-                            finding->next_test[i].test);
+    add_test(document, &finding->next_test[i], "or");
 }

@@ -70,12 +70,9 @@ const char *plag_words_condition(platelag_condition condition) {
 
 const char *plag_words_repair(platelag_repair repair) {
   static const char *const words[] = {
-      [PLATELAG_REPAIR_NONE] = "",
-      [PLATELAG_REPAIR_REPAIRED] = "repaired: after the repair every figure is within its limit",
-      [PLATELAG_REPAIR_BETTER] = "better than before, but not within all limits",
-      [PLATELAG_REPAIR_UNCHANGED] = "unchanged: the repair made no difference that can be seen",
-      [PLATELAG_REPAIR_WORSE] = "worse than before",
-      [PLATELAG_REPAIR_CANNOT_TELL] = "cannot tell: the captures do not allow the comparison"};
+      [PLATELAG_REPAIR_NONE] = "",         [PLATELAG_REPAIR_REPAIRED] = "REPAIRED",
+      [PLATELAG_REPAIR_BETTER] = "BETTER", [PLATELAG_REPAIR_UNCHANGED] = "UNCHANGED",
+      [PLATELAG_REPAIR_WORSE] = "WORSE",   [PLATELAG_REPAIR_CANNOT_TELL] = "CANNOT TELL"};
   return words[repair];
 }
 
@@ -87,12 +84,22 @@ bool plag_words_has_plain_unit(const char *unit) {
   return true;
 }
 
+const char *plag_words_unit(const char *unit, double value) {
+  static const struct {
+    const char *many, *one;
+  } counts[] = {{"dropouts", "dropout"}, {"times", "time"}, {"spots", "spot"}};
+  for (size_t i = 0; value == 1 && i < sizeof counts / sizeof counts[0]; i++)
+    if (strcmp(unit, counts[i].many) == 0)
+      return counts[i].one;
+  return unit;
+}
+
 /* The bands of Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773-795, from memory: twice the
  * natural log of the factor at 2, 6 and 10. */
 const char *plag_words_weight(double weight) {
-  if (weight < 1)
+  if (weight < PLAG_WORDS_FAIR)
     return "slight";
-  if (weight < 3)
+  if (weight < PLAG_WORDS_STRONG)
     return "fair";
   return weight < 5 ? "strong" : "very strong";
 }
@@ -115,20 +122,25 @@ void plag_words_say_value(plag_document *document, const platelag_estimate *esti
     plag_document_say_number(document, estimate->low, decimals);
     break;
   case PLATELAG_KNOWN_BRACKET:
-    plag_document_say(document, isfinite(estimate->high) ? "between" : "at least");
+    if (!isfinite(estimate->high))
+      plag_document_say(document, "at least ");
+    plag_document_say_number(document, estimate->low, decimals);
+    if (!isfinite(estimate->high))
+      break;
+    plag_document_say(document, " to ");
+    plag_document_say_number(document, estimate->high, decimals);
     break;
   }
 }
 
 void plag_words_say_interval(plag_document *document, const platelag_estimate *estimate,
                              int decimals) {
-  if (estimate->known != PLATELAG_KNOWN_VALUE && estimate->known != PLATELAG_KNOWN_BRACKET)
+  if (estimate->known != PLATELAG_KNOWN_VALUE)
     return;
   const bool from = isfinite(estimate->low), to = isfinite(estimate->high);
-  const bool bracket = estimate->known == PLATELAG_KNOWN_BRACKET;
   if (from) {
     plag_document_say_number(document, estimate->low, decimals);
-    plag_document_say(document, to ? bracket ? " and " : " to " : bracket ? "" : " or more");
+    plag_document_say(document, to ? " to " : " or more");
   } else {
     plag_document_say(document, to ? "up to " : "not known");
   }

@@ -17,11 +17,16 @@ const char *plag_words_family(platelag_family family);
 const char *plag_words_check(platelag_check_kind kind);
 const char *plag_words_result(platelag_check result);
 const char *plag_words_condition(platelag_condition condition);
+/* "REPAIRED"; "" without a capture after the repair. */
 const char *plag_words_repair(platelag_repair repair);
 /* Whether a figure in this unit tells a mechanic something; log odds and test statistics do not,
  * and their weight says as much in words. */
 bool plag_words_has_plain_unit(const char *unit);
-/* "strong", from the natural log of a Bayes factor. */
+/* The unit as it stands behind a value: "dropouts", and "dropout" behind 1. Static, or `unit`. */
+const char *plag_words_unit(const char *unit, double value);
+/* "slight", "fair", "strong" or "very strong", from the natural log of a Bayes factor. */
+#define PLAG_WORDS_FAIR   1.0
+#define PLAG_WORDS_STRONG 3.0
 const char *plag_words_weight(double weight);
 
 /* Drafts the value of an estimate, "0.38", "at most 0.10", "3.1 to 9.8"; and its interval. */

@@ -99,6 +99,13 @@ static void no_command(plag_test_record *r) {
   r->trace.command_kind = PLATELAG_COMMAND_ABSENT;
   r->fit.coverage.command_span_pct = 0;
 }
+static void turned_by_hand(plag_test_record *r) {
+  plag_test_drop_out(r, 9, 31.7, 0.97); /* past the stops and back, as a road capture has it */
+  idles(r);
+  r->fit.travel.lowest_pct = -31.7;
+  r->fit.travel.highest_pct = 128.3;
+  r->fit.coverage.position_span_pct = 160;
+}
 static void one_stop_off_other_unseen(plag_test_record *r) {
   r->fit.travel.rest_closed_pct = 28.3;
   r->fit.travel.open_asked = false;
@@ -143,6 +150,7 @@ static const struct {
     {"idles", idles, KIND(UNDECIDED), FAMILY(UNDECIDED), "less than 20 %"},
     {"moved once", moved_once, KIND(UNDECIDED), FAMILY(UNDECIDED), "four openings"},
     {"no command", no_command, KIND(UNDECIDED), FAMILY(UNDECIDED), "command was not recorded"},
+    {"turned by hand", turned_by_hand, KIND(UNDECIDED), FAMILY(UNDECIDED), "--hand-sweep"},
     {"one stop off", one_stop_off_other_unseen, KIND(UNDECIDED), FAMILY(UNDECIDED), "one stop"},
     {"at the limit", lag_at_its_limit, KIND(UNDECIDED), FAMILY(UNDECIDED), "limit"},
     {"at rest", at_rest, KIND(UNDECIDED), FAMILY(UNDECIDED), "resting level"},

@@ -24,7 +24,7 @@ static const struct {
     {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0, 3.171}, {"at most 3.2", "8", "within", ""}},
     {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0, 31.71}, {"at most 31.7", "8", "cannot tell", ""}},
     {{PLATELAG_KNOWN_LOWER_LIMIT, NAN, 12.13, NAN}, {"at least 12.1", "8", "over", ""}},
-    {{PLATELAG_KNOWN_BRACKET, NAN, 3.17, 9.83}, {"between", "3.2 and 9.8", "8", "cannot tell"}},
+    {{PLATELAG_KNOWN_BRACKET, NAN, 3.17, 9.83}, {"3.2 to 9.8", "8", "cannot tell", ""}},
 };
 
 /* The line that begins, after blanks, with `word`; cut out of `text`. NULL when there is none. */
@@ -118,7 +118,7 @@ static void captures_stand_side_by_side(void **state) {
   plag_test_report_judge(&made, 2);
   plag_test_report_text(&made, NULL, &out);
   char *head = line_of(out.bytes, "Figures");
-  char *opening = line_of(out.bytes, "opening");
+  char *opening = line_of(out.bytes, "t63 opening");
   assert_true(strstr(head, "road") != NULL && strstr(head, "after the repair") != NULL);
   assert_non_null(strstr(opening, "1.39 ("));
   assert_non_null(strstr(opening, ", over"));
