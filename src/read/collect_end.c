@@ -119,8 +119,17 @@ static platelag_status end_columns(plag_collector *c, platelag_error *error) {
   return PLATELAG_OK;
 }
 
+/* The clocks of several channels tell the same of the same rows. */
+static bool is_told(const plag_note_list *notes, const plag_row_count *what, const char *text) {
+  for (size_t i = 0; i < notes->count; i++)
+    if (notes->note[i].line == what->line && notes->note[i].count == what->count &&
+        strcmp(notes->note[i].text, text) == 0)
+      return true;
+  return false;
+}
+
 static void note_rows(const plag_collector *c, const plag_row_count *what, const char *text) {
-  if (what->count == 0)
+  if (what->count == 0 || is_told(c->notes, what, text))
     return;
   const size_t note = plag_note_list_add(c->notes, what->line, 0, "%s", text);
   plag_note_list_set_count(c->notes, note, what->count);
