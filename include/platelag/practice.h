@@ -20,11 +20,13 @@ PLATELAG_API const char *platelag_practice_layout_name(size_t index);
 
 /* What to make. Zero-initialise, then set; 0 and NULL mean the default in brackets. */
 typedef struct platelag_practice_order {
-  const char *fault;  /* one, or a mixture "sticking+dropouts", the dominant one first ["none"] */
-  double severity;    /* 0..1; NaN or 0 with a fault: [0.6] */
-  uint64_t seed;      /* of the vehicle, the fault and the drive */
-  const char *layout; /* ["comma"] */
-  double minutes;     /* [10] */
+  /* One, or a mixture "sticking+dropouts", the dominant one first, the others half as severe
+   * ["none"]. */
+  const char *fault;
+  double severity;        /* 0..1; NaN or 0 with a fault: [0.6] */
+  uint64_t seed;          /* of the vehicle, the fault and the drive */
+  const char *layout;     /* ["comma"] */
+  double minutes;         /* [10] */
   double rows_per_second; /* [10] */
   const char *drive;      /* "motor", "vacuum" [motor] */
   const char *command;    /* "duty", "on_off", "desired_and_duty", "duty_closed_loop" [duty] */
@@ -33,10 +35,11 @@ typedef struct platelag_practice_order {
    * repair none is; the same seed is the same vehicle throughout. */
   const char *condition; /* "road", "rest", "hand_sweep", "after" [road] */
   size_t extra_channels; /* filler channels beside the usual ones */
-  const char *driving;   /* "mixed", "idle" (hardly asked to move) [mixed] */
-  const char *friction;  /* the law: "karnopp", "lugre" [karnopp] */
-  size_t valves;         /* 1 or 2; the fault is on the first [1] */
-  bool inverted;         /* the sensor reads less the further the plates open */
+  /* "mixed", "idle" (hardly asked to move), "gentle" (never asked to open fully) [mixed] */
+  const char *driving;
+  const char *friction; /* the law: "karnopp", "lugre" [karnopp] */
+  size_t valves;        /* 1 or 2; the fault is on the first [1] */
+  bool inverted;        /* the sensor reads less the further the plates open */
   /* The constants of vehicles, drivers, recorders and faults: "first", "second" [first]. Captures
    * of the one calibrate what captures of the other test. */
   const char *setting;

@@ -17,12 +17,14 @@ enum {
   OPTION_VALVES,
   OPTION_INVERTED,
   OPTION_FRICTION,
+  OPTION_SETTING,
   OPTION_MINUTES,
   OPTION_DRIVING,
   OPTION_LAYOUT,
   OPTION_RATE,
   OPTION_COMMAND,
   OPTION_UNIT,
+  OPTION_CHANNELS,
   OPTION_EXTRA,
   OPTION_LIST
 };
@@ -46,14 +48,16 @@ static const struct argp_option options[] = {
     {"valves", OPTION_VALVES, "N", 0, "1 or 2, the fault on the first (1)", 2},
     {"inverted", OPTION_INVERTED, NULL, 0, "The sensor reads less the further the plates open", 2},
     {"friction", OPTION_FRICTION, "NAME", 0, "Its law: karnopp or lugre (karnopp)", 2},
+    {"setting", OPTION_SETTING, "NAME", 0, "Whose constants: first or second (first)", 2},
     {"minutes", OPTION_MINUTES, "M", 0, "Length, 0.05 to 10000 (10)", 2},
-    {"driving", OPTION_DRIVING, "NAME", 0, "mixed or idle (mixed)", 2},
+    {"driving", OPTION_DRIVING, "NAME", 0, "mixed, gentle or idle (mixed)", 2},
     {NULL, 0, NULL, 0, "The recording:", 3},
     {"layout", OPTION_LAYOUT, "NAME", 0, "How it is written (comma); see --list", 3},
     {"rows-per-second", OPTION_RATE, "RATE", 0, "0.5 to 50 (10)", 3},
     {"command", OPTION_COMMAND, "NAME", 0,
      "duty, on_off, desired_and_duty or duty_closed_loop (duty)", 3},
     {"unit", OPTION_UNIT, "NAME", 0, "Of the position: volt, reference or open (volt)", 3},
+    {"channels", OPTION_CHANNELS, "NAME", 0, "usual, or few: speed and the valve's own (usual)", 3},
     {"extra-channels", OPTION_EXTRA, "N", 0, "Channels beside the usual ones (0)", 3},
     {"list", OPTION_LIST, NULL, 0, "Show the faults and the layouts and leave", 4},
     {0}};
@@ -95,6 +99,10 @@ static const char **name_of(platelag_practice_order *order, int key) {
     return &order->drive;
   case OPTION_FRICTION:
     return &order->friction;
+  case OPTION_SETTING:
+    return &order->setting;
+  case OPTION_CHANNELS:
+    return &order->channels;
   case OPTION_DRIVING:
     return &order->driving;
   case OPTION_LAYOUT:

@@ -14,6 +14,8 @@ void plag_expectation_healthy(plag_expectation *expected) {
       .void_moving = {0, 0},
       .sag = {0.05, 8},
       .reference_dips = {0.001, 300},
+      .away_leaps = {0.02, 0.5},
+      .trend_pct = 1.5,
       .moved = {0.85, 6},
       .at_rest = 0.4, /* plates jam where they stand most of the time */
       .still_dither = 0.7,
@@ -51,6 +53,7 @@ void plag_expectation_interrupted(plag_expectation *expected) {
   expected->jump_direction = (plag_chance){0, 0};
   expected->jump_unasked = (plag_chance){2, 2};
   expected->sag = (plag_proportion){0.3, 2};
+  expected->away_leaps = (plag_rate){0.5, 0.4};
   /* Readings that were lost blur what is left, so little is said of the movement. */
   expected->held = (plag_rate){0.02, 0.5};
   expected->t63 = PLAG_SIDE_EITHER;

@@ -34,6 +34,8 @@ typedef struct plag_expectation {
   plag_proportion void_moving;
   plag_proportion sag;
   plag_proportion reference_dips; /* share of the record with the reference down */
+  plag_rate away_leaps;           /* a minute of rest */
+  double trend_pct;               /* of levels over the record */
   plag_proportion moved;
   double at_rest; /* chance that plates which do not move stand at the spring's rest */
   double still_dither;

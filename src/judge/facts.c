@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "core/statistics.h"
+#include "judge/resting.h"
 
 /* Position movement below this is play, not travel, % of travel. */
 #define MOVED_LEAST_PCT 5.0
@@ -24,6 +25,8 @@
 #define DIPS_LEAST   20
 /* Held this near to where the plates end short counts as standing there, % of travel. */
 #define AT_END_PCT 4.0
+/* Held at a stop the pull must be this many times the limit: there a map is known least. */
+#define AT_STOP_LIMITS 2.0
 /* A command change of this share of its span asks for a move that cannot be overlooked. */
 #define LARGE_STEP 0.2
 /* So many of them tell whether anything moves at all, and below this share nothing does. */
@@ -291,12 +294,17 @@ static bool stands_at_short_end(const plag_facts *facts, const platelag_fit *fit
   return closed || open;
 }
 
+static double pull_needed_pct(double position_pct, const platelag_valve_spec *spec) {
+  const bool at_stop = position_pct <= AT_END_PCT || position_pct >= 100 - AT_END_PCT;
+  return (at_stop ? AT_STOP_LIMITS : 1) * spec->stick_band_limit_pct;
+}
+
 static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace,
                       const platelag_valve_spec *spec) {
   double place[HELD_PLACES];
   size_t places = 0;
   for (size_t i = 0; i < fit->held_count; i++) {
-    if (pull_pct(fit, trace, &fit->held[i]) < spec->stick_band_limit_pct)
+    if (pull_pct(fit, trace, &fit->held[i]) < pull_needed_pct(fit->held[i].position_pct, spec))
       continue;
     if (stands_at_short_end(facts, fit, fit->held[i].position_pct))
       continue;
@@ -316,6 +324,19 @@ static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag
       warm->held_share_warm.known == PLATELAG_KNOWN_VALUE && facts->held_beyond > 0)
     set(facts, PLAG_FEATURE_WARM, warm->held_share_cold.value - warm->held_share_warm.value, NAN,
         0);
+}
+
+/* A controller's command rests while its duty moves the plates, so it tells nothing of them. */
+static void take_resting(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
+  if (facts->controlled || fit->loop.closed)
+    return;
+  const platelag_estimate *slower = plag_facts_slower(&fit->lag);
+  const plag_resting resting =
+      plag_resting_look(fit, trace, slower == NULL ? NAN : central(slower));
+  if (resting.minutes > 0)
+    set(facts, PLAG_FEATURE_AWAY_LEAPS, resting.away_leaps, NAN, resting.minutes);
+  if (isfinite(resting.trend_pct) && isfinite(resting.trend_sd_pct))
+    set(facts, PLAG_FEATURE_TREND, resting.trend_pct, NAN, resting.trend_sd_pct);
 }
 
 static void take_lag(plag_facts *facts, const platelag_fit *fit, const platelag_valve_spec *spec) {
@@ -442,5 +463,6 @@ void plag_facts_take(const platelag_fit *fit, const platelag_trace *trace,
     return;
   take_description(facts, fit, spec);
   take_held(facts, fit, trace, spec);
+  take_resting(facts, fit, trace);
   take_lag(facts, fit, spec);
 }

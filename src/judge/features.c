@@ -70,6 +70,15 @@ static double reference_dips(facts_in f, expected_in e) {
   return plag_density_proportion_by(value(f, PLAG_FEATURE_REFERENCE_DIPS), e->reference_dips,
                                     PLAG_DENSITY_BACKGROUND_LIMIT);
 }
+static double away_leaps(facts_in f, expected_in e) {
+  return plag_density_count(value(f, PLAG_FEATURE_AWAY_LEAPS), exposure(f, PLAG_FEATURE_AWAY_LEAPS),
+                            e->away_leaps, PLAG_DENSITY_BACKGROUND);
+}
+static double trend(facts_in f, expected_in e) {
+  const double sd = hypot(e->trend_pct, exposure(f, PLAG_FEATURE_TREND));
+  return plag_density_level(value(f, PLAG_FEATURE_TREND), TRAVEL_RANGE_PCT, (plag_level){0, sd},
+                            PLAG_DENSITY_BACKGROUND);
+}
 static double moved(facts_in f, expected_in e) {
   return plag_density_proportion(value(f, PLAG_FEATURE_MOVED), e->moved);
 }
@@ -274,6 +283,8 @@ static const plag_feature_row row[PLAG_FEATURE_COUNT] = {
     [PLAG_FEATURE_SAG] = {"readings lost with supply or reference down", "% of those lost", sag},
     [PLAG_FEATURE_REFERENCE_DIPS] = {"time with the sensor reference down", "% of the record",
                                      reference_dips},
+    [PLAG_FEATURE_AWAY_LEAPS] = {"leaps away from a resting command", "leaps", away_leaps},
+    [PLAG_FEATURE_TREND] = {"drift of the levels over the record", "% of travel", trend},
     [PLAG_FEATURE_MOVED] = {"movement seen of that commanded", "%", moved},
     [PLAG_FEATURE_REST_GAP] = {"distance from the nearer stop while still", "% of travel",
                                rest_gap},

@@ -7,7 +7,7 @@
  * A judgement, no source: close to half are healthy, carbon leads the faults, wiring follows. They
  * add up to 1 (a test holds them to it). */
 static const plag_hypothesis_row row[] = {
-    {&plag_hypothesis_free, 0.402},
+    {&plag_hypothesis_free, 0.367},
     {&plag_hypothesis_friction, 0.100},
     {&plag_hypothesis_ridge, 0.080},
     {&plag_hypothesis_slow, 0.050},
@@ -26,7 +26,12 @@ static const plag_hypothesis_row row[] = {
     {&plag_hypothesis_sagging_reference, 0.008},
     {&plag_hypothesis_noisy_signal, 0.015},
     {&plag_hypothesis_shift, 0.020},
+    {&plag_hypothesis_drifting_signal, 0.010},
     {&plag_hypothesis_scaled_span, 0.015},
+    {&plag_hypothesis_friction_and_dropouts, 0.008},
+    {&plag_hypothesis_ridge_and_dropouts, 0.006},
+    {&plag_hypothesis_slow_and_dropouts, 0.004},
+    {&plag_hypothesis_dropouts_and_friction, 0.007},
 };
 
 size_t plag_hypothesis_count(void) {

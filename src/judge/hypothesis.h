@@ -43,7 +43,12 @@ extern const plag_hypothesis plag_hypothesis_worn_spot;
 extern const plag_hypothesis plag_hypothesis_sagging_reference;
 extern const plag_hypothesis plag_hypothesis_noisy_signal;
 extern const plag_hypothesis plag_hypothesis_shift;
+extern const plag_hypothesis plag_hypothesis_drifting_signal;
 extern const plag_hypothesis plag_hypothesis_scaled_span;
+extern const plag_hypothesis plag_hypothesis_friction_and_dropouts;
+extern const plag_hypothesis plag_hypothesis_ridge_and_dropouts;
+extern const plag_hypothesis plag_hypothesis_slow_and_dropouts;
+extern const plag_hypothesis plag_hypothesis_dropouts_and_friction;
 
 typedef struct plag_hypothesis_row {
   const plag_hypothesis *hypothesis;

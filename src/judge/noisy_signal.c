@@ -7,6 +7,7 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   (void)facts;
   plag_expectation_healthy(expected);
   expected->dropouts = (plag_rate){0.5, 0.3};
+  expected->away_leaps = (plag_rate){3, 0.3};
   expected->jump_direction = (plag_chance){0, 0};
   expected->jump_unasked = (plag_chance){2, 2};
   expected->held = (plag_rate){0.02, 0.5};

@@ -15,6 +15,8 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->warm = (plag_level){0.15, 0.3};
   expected->moved = (plag_proportion){0.8, 4};
   expected->dropouts = (plag_rate){0.1, 0.4};
+  expected->away_leaps = (plag_rate){0.05, 0.4};
+  expected->trend_pct = 3; /* it eases with heat */
   expected->stops = PLAG_STOPS_HALTED;
 }
 

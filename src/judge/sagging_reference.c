@@ -10,6 +10,7 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->dropouts = (plag_rate){1, 0.4};
   expected->reference_dips = (plag_proportion){0.15, 3};
   expected->sag = (plag_proportion){0.8, 3};
+  expected->away_leaps = (plag_rate){2, 1};
   expected->held =
       (plag_rate){0.3, 0.3}; /* a reading that is pulled away is not where it is asked */
   expected->stops = PLAG_STOPS_HALTED;

@@ -8,13 +8,20 @@ static double on_grid(double pct, int steps_off) {
   return fmin(100, fmax(0, floor(fmin(100, fmax(0, pct)) * 2.55 + 0.5 + steps_off) / 2.55));
 }
 
+static bool asks_to_move(const plag_driver *driver) {
+  return driver->driving == PLAG_DRIVING_MIXED || driver->driving == PLAG_DRIVING_GENTLE;
+}
+
 static void enter_phase(plag_driver *driver, double now_s) {
   plag_random *random = &driver->random;
-  if (driver->driving == PLAG_DRIVING_MIXED)
+  if (asks_to_move(driver))
     driver->phase =
         (driver->phase + 1 + (int)plag_random_below(random, PLAG_PHASES - 1)) % PLAG_PHASES;
   else
     driver->phase = PLAG_PHASE_IDLE;
+  /* Who drives gently is in town wherever others would open the valve wide. */
+  if (driver->driving == PLAG_DRIVING_GENTLE && driver->setting->phase[driver->phase].opens)
+    driver->phase = PLAG_PHASE_TOWN;
   const plag_phase *now = &driver->setting->phase[driver->phase];
   driver->phase_end_s = now_s + plag_random_between(random, now->least_s, now->most_s);
   driver->next_move_s = now_s;
@@ -34,7 +41,7 @@ static void choose_move(plag_driver *driver, double now_s) {
   if (driver->two_level) {
     driver->goal_pct = now->opens ? 100 : 0;
     driver->ramp_pct_per_s = 0;
-  } else if (driver->driving == PLAG_DRIVING_MIXED) {
+  } else if (asks_to_move(driver)) {
     driver->goal_pct = level;
     driver->ramp_pct_per_s = ramp ? rate : 0;
   } else {
@@ -89,7 +96,7 @@ void plag_driver_start(plag_driver *driver, const plag_setting *setting, plag_dr
 /* A controller's duty is now and then a step of its grid off what was asked. */
 static void dither(plag_driver *driver) {
   const double chance = driver->setting->dither_chance;
-  if (chance > 0 && !driver->two_level && driver->driving == PLAG_DRIVING_MIXED &&
+  if (chance > 0 && !driver->two_level && asks_to_move(driver) &&
       plag_random_chance(&driver->random, chance))
     driver->steps_off = (int)plag_random_below(&driver->random, 3) - 1;
 }

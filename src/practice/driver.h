@@ -9,9 +9,10 @@
 
 /* What a drive asks for. */
 typedef enum plag_driving {
-  PLAG_DRIVING_MIXED, /* town, overtaking, overrun, idle: the whole travel is visited */
-  PLAG_DRIVING_IDLE,  /* stands and idles: the valve is hardly asked to move */
-  PLAG_DRIVING_OFF    /* key on, engine off */
+  PLAG_DRIVING_MIXED,  /* town, overtaking, overrun, idle: the whole travel is visited */
+  PLAG_DRIVING_IDLE,   /* stands and idles: the valve is hardly asked to move */
+  PLAG_DRIVING_GENTLE, /* town, overrun, idle: the open stop is never asked for */
+  PLAG_DRIVING_OFF     /* key on, engine off */
 } plag_driving;
 
 typedef struct plag_driver {

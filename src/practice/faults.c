@@ -7,6 +7,9 @@
 #include "core/error.h"
 #include "core/text.h"
 
+/* The faults of a mixture behind the dominant one are this much less severe. */
+#define FURTHER_SHARE 0.5
+
 /* At severity 0 every fault is just not there or barely so; at 1 it is as bad as it gets. */
 
 static void apply_none(plag_valve_parts *parts, const plag_spoiling *by) {
@@ -249,7 +252,8 @@ void plag_fault_apply(const plag_fault_list *list, const plag_setting *setting, 
                       double duration_s, bool plates, uint64_t seed, plag_valve_parts *parts) {
   for (size_t index = 0; index < list->count; index++) {
     plag_random random = plag_random_start(seed, PLAG_STREAM_FAULT, index);
-    const plag_spoiling by = {setting, severity, duration_s, &random};
+    const double own = index == 0 ? severity : FURTHER_SHARE * severity;
+    const plag_spoiling by = {setting, own, duration_s, &random};
     if (plates || !list->fault[index]->of_plates)
       list->fault[index]->apply(parts, &by);
   }

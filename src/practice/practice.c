@@ -39,7 +39,7 @@ static const char *const control_names[] = {"duty", "on_off", "desired_and_duty"
                                             "duty_closed_loop", NULL};
 static const char *const unit_names[] = {"volt", "reference", "open", NULL};
 static const char *const condition_names[] = {"road", "rest", "hand_sweep", "after", NULL};
-static const char *const driving_names[] = {"mixed", "idle", NULL};
+static const char *const driving_names[] = {"mixed", "idle", "gentle", NULL};
 static const char *const friction_names[] = {"karnopp", "lugre", NULL};
 static const char *const channels_names[] = {"usual", "few", NULL};
 

@@ -21,7 +21,7 @@ typedef struct plag_phase {
   bool opens; /* what a two-level command is */
 } plag_phase;
 
-enum { PLAG_PHASES = 5, PLAG_PHASE_IDLE = 0, PLAG_CONVERTERS = 4 };
+enum { PLAG_PHASES = 5, PLAG_PHASE_IDLE = 0, PLAG_PHASE_TOWN = 1, PLAG_CONVERTERS = 4 };
 
 typedef struct plag_setting {
   const char *name;
