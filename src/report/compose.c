@@ -87,8 +87,10 @@ static void add_figures(plag_document *document, const platelag_review *review, 
       count = 0;
     }
   }
-  (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
-                          "The vehicle's service information overrides every limit here.");
+  (void)plag_document_add(
+      document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
+      "t63: time until 63 % of a move is done, dead time included. The vehicle's "
+      "service information overrides every limit.");
 }
 
 static void add_case(plag_document *document, const platelag_review *review, size_t case_index) {

@@ -100,7 +100,7 @@ static void add_estimates(const figures *of) {
     jump[i] = still ? &NOTHING : &fit->friction.slip_jump_pct;
   }
   const platelag_valve_spec *spec = &of->valve[0]->spec;
-  add_row(of, "t63 opening (63 % of a move)", opening, "s", 2, spec->t63_limit_s);
+  add_row(of, "t63 opening", opening, "s", 2, spec->t63_limit_s);
   add_row(of, "t63 closing", closing, "s", 2, spec->t63_limit_s);
   add_row(of, "dead time, within t63", dead, "s", 2, NAN);
   add_row(of, "stick band", band, "% of travel", 1, spec->stick_band_limit_pct);
@@ -264,7 +264,7 @@ void plag_compose_figures(plag_document *document, const platelag_review_valve *
   if (!add_head(&of, title))
     return;
   add_estimates(&of);
-  add_plain(&of, "held, whatever the pull", "times", say_held, say_longest);
+  add_plain(&of, "held, any pull", "times", say_held, say_longest);
   add_plain(&of, "travel seen", "%", say_travel, NULL);
   add_plain(&of, "reading seen", "V", say_level, NULL);
   add_plain(&of, stops_from(&of), "V", say_stops, NULL);

@@ -5,6 +5,11 @@
 
 #include "report/escape.h"
 
+/* A number keeps its unit: no line ends between them while there is another blank. */
+static bool follows_digit(const char *text, size_t at) {
+  return at > 0 && text[at - 1] >= '0' && text[at - 1] <= '9';
+}
+
 bool plag_wrap_next(const char **rest, size_t width, const char **line, size_t *length) {
   const char *text = *rest;
   while (*text == ' ')
@@ -12,15 +17,20 @@ bool plag_wrap_next(const char **rest, size_t width, const char **line, size_t *
   if (*text == '\0')
     return false;
   size_t at = 0, columns = 0, blank = 0;
+  bool parts = false; /* the blank parts a number from its unit */
   while (text[at] != '\0' && columns < width) {
-    if (text[at] == ' ')
+    if (text[at] == ' ' && (blank == 0 || parts || !follows_digit(text, at))) {
+      parts = follows_digit(text, at);
       blank = at;
+    }
     do
       at++;
     while (((unsigned char)text[at] & 0xc0) == 0x80);
     columns++;
   }
-  const size_t end = text[at] == '\0' || text[at] == ' ' || blank == 0 ? at : blank;
+  const bool whole =
+      text[at] == '\0' || blank == 0 || (text[at] == ' ' && (parts || !follows_digit(text, at)));
+  const size_t end = whole ? at : blank;
   *line = text;
   *length = end;
   while (*length > 0 && text[*length - 1] == ' ')

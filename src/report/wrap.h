@@ -10,7 +10,8 @@
 #include "core/text.h"
 
 /* Takes the next line of at most `width` characters (at least 1) from `*rest`, broken at a blank
- * where there is one. False at the end of the text. */
+ * where there is one, and not between a number and its unit where there is another. False at the
+ * end of the text. */
 bool plag_wrap_next(const char **rest, size_t width, const char **line, size_t *length);
 
 /* Adds `text` in lines of at most `width` characters, all but the first indented by `hang` blanks;
