@@ -57,36 +57,60 @@ void cli_file_discard(cli_file *file);
 /* "platelag: file:line:column: message" on standard error, control characters made harmless. */
 void cli_tell(const platelag_error *error);
 
+/* Puts question marks in place of what would steer a terminal or turn the writing direction. */
+void cli_make_harmless(char *text);
+
 /* Says how to call on and returns PLATELAG_ERROR_USAGE. */
 int cli_usage(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* Options that all commands take: --help, --usage, --version. A command lists `cli_common_argp`
- * among its children and hands the state's input down to it. */
-typedef struct cli_common {
-  bool help;
-  bool usage;
-  bool version;
-} cli_common;
-
-extern const struct argp cli_common_argp;
-
-/* Parses a command's arguments into `input`, whose first member is a cli_common. True to go on;
- * false when it is done, with the status to leave with in `*status`. */
-bool cli_parse(const struct argp *argp, int argc, char **argv, unsigned flags, void *input,
-               int *status);
-
-/* --color=WHEN: whether standard output gets colour. NO_COLOR set to anything and a terminal that
- * is none count as "never" under "auto". Another word ends the program as a mistake in usage. */
+/* --color=WHEN: whether standard output gets colour. NO_COLOR set to anything but nothing and a
+ * terminal that is none count as "never" under "auto". */
 typedef enum cli_color { CLI_COLOR_AUTO, CLI_COLOR_ALWAYS, CLI_COLOR_NEVER } cli_color;
-bool cli_color_read(const char *when, struct argp_state *state, cli_color *out);
+platelag_report_options cli_report_options(cli_color color);
 
-/* A number given to --OPTION, from `least` to `most` (whole limits). What is none ends the program
- * as a mistake in usage. */
-bool cli_number_read(const char *option, const char *text, double least, double most,
-                     struct argp_state *state, double *out);
+/* What becomes of an option's argument, and the type of the member it goes into. */
+typedef enum cli_kind {
+  CLI_FILE,   /* const char *; a second one is a mistake */
+  CLI_TEXT,   /* const char *; the last one counts */
+  CLI_FLAG,   /* bool */
+  CLI_NUMBER, /* double, 0 to `most` */
+  CLI_WHOLE,  /* uint64_t, 0 to `most`; 0: any */
+  CLI_COLOR   /* cli_color */
+} cli_kind;
+
+/* Where it goes: the member at `offset` of the command's arguments. */
+typedef struct cli_place {
+  int key; /* of the option, ARGP_KEY_ARG for the bare argument; -1 ends a list */
+  cli_kind kind;
+  size_t offset;
+  double most;
+} cli_place;
 
 /* Highest rate that --rows-per-second takes. */
 #define CLI_HIGHEST_RATE 100000.0
-platelag_report_options cli_report_options(cli_color color);
+
+/* What a command takes beside --help, --usage and --version, which all take. */
+typedef struct cli_syntax {
+  const struct argp_option *option; /* the one source of parsing and help; NULL: none */
+  const cli_place *place;           /* NULL: none */
+  /* What has no place, as an argp parser returns it; NULL: nothing. */
+  error_t (*take)(void *arguments, int key, char *argument, struct argp_state *state);
+  const char *names; /* of the bare arguments, for --help */
+  const char *doc;
+  char *(*filter)(int key, const char *text, void *input); /* argp's help filter; NULL: none */
+} cli_syntax;
+
+/* Parses a command's arguments. True to go on; false when it is done, with the status to leave with
+ * in `*status`. */
+bool cli_parse(const cli_syntax *syntax, int argc, char **argv, void *arguments, int *status);
+
+/* The spec of `path`, or the defaults where it is NULL, with the columns that options name (NULL:
+ * not given). */
+platelag_status cli_spec_make(const char *path, const char *command, const char *position,
+                              platelag_spec **spec, platelag_error *error);
+
+/* Ends the program for a mistake in usage, told as argp does. */
+void cli_wrong(const struct argp_state *state, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
 
 #endif

@@ -12,25 +12,15 @@ static const cli_command commands[] = {
 };
 enum { COMMAND_COUNT = sizeof commands / sizeof commands[0] };
 
-typedef struct arguments {
-  cli_common common;
-  int command_at; /* index of the command's name, 0 when there is none */
-} arguments;
-
-static error_t take(int key, char *argument, struct argp_state *state) {
-  arguments *given = state->input;
+/* Finds the index of the command's name; 0 when there is none. The rest is the command's. */
+static error_t take_command(void *arguments, int key, char *argument, struct argp_state *state) {
+  int *command_at = arguments;
   (void)argument;
-  switch (key) {
-  case ARGP_KEY_INIT:
-    state->child_inputs[0] = &given->common;
-    return 0;
-  case ARGP_KEY_ARG:
-    given->command_at = state->next - 1;
-    state->next = state->argc; /* the rest is the command's */
-    return 0;
-  default:
+  if (key != ARGP_KEY_ARG)
     return ARGP_ERR_UNKNOWN;
-  }
+  *command_at = state->next - 1;
+  state->next = state->argc;
+  return 0;
 }
 
 /* The commands' lines, behind the options in --help. */
@@ -53,14 +43,12 @@ static char *list_commands(int key, const char *text, void *input) {
   return fclose(memory) == 0 ? list : NULL;
 }
 
-static const struct argp_child children[] = {{&cli_common_argp, 0, NULL, 0}, {0}};
-static const struct argp argp = {
-    .parser = take,
-    .args_doc = "COMMAND [ARGUMENT...]",
+static const cli_syntax syntax = {
+    .take = take_command,
+    .names = "COMMAND [ARGUMENT...]",
     .doc = "Is the runner valve at fault, its sensor or its drive? Judged from a recording that "
            "was exported as CSV.\v",
-    .children = children,
-    .help_filter = list_commands};
+    .filter = list_commands};
 
 static const cli_command *find_command(const char *name) {
   for (int i = 0; i < COMMAND_COUNT; i++)
@@ -74,19 +62,18 @@ int main(int argc, char **argv) {
   if (argc == 0)
     return PLATELAG_ERROR_USAGE;
   argv[0] = program;
-  arguments given = {0};
-  int status = 0;
-  if (!cli_parse(&argp, argc, argv, ARGP_IN_ORDER, &given, &status))
+  int command_at = 0, status = 0;
+  if (!cli_parse(&syntax, argc, argv, &command_at, &status))
     return status;
-  if (given.command_at == 0)
+  if (command_at == 0)
     return cli_usage(program, "no command is given");
-  const char *name = argv[given.command_at];
+  const char *name = argv[command_at];
   const cli_command *command = find_command(name);
   if (command == NULL)
     return cli_usage(program, "\"%s\" is no command", name);
   char called[64];
   (void)snprintf(called, sizeof called, "%s %s", program, command->name);
-  argv[given.command_at] = called;
+  argv[command_at] = called;
   platelag_library_start();
-  return command->run(argc - given.command_at, argv + given.command_at);
+  return command->run(argc - command_at, argv + command_at);
 }

@@ -62,7 +62,7 @@ static size_t harmful_bytes(const unsigned char *at) {
   return at[0] == 0xe2 && at[1] == 0x81 && at[2] >= 0xa6 && at[2] <= 0xa9 ? 3 : 0;
 }
 
-static void make_harmless(char *text) {
+void cli_make_harmless(char *text) {
   unsigned char *at = (unsigned char *)text;
   while (*at != '\0') {
     const size_t bytes = harmful_bytes(at);
@@ -75,7 +75,7 @@ static void make_harmless(char *text) {
 void cli_tell(const platelag_error *error) {
   char text[sizeof error->file + sizeof error->message + 64];
   (void)platelag_error_describe(error, text, sizeof text);
-  make_harmless(text);
+  cli_make_harmless(text);
   (void)fprintf(stderr, "platelag: %s\n", text);
 }
 
@@ -85,7 +85,7 @@ int cli_usage(const char *command, const char *format, ...) {
   va_start(arguments, format);
   (void)vsnprintf(text, sizeof text, format, arguments);
   va_end(arguments);
-  make_harmless(text);
+  cli_make_harmless(text);
   (void)fprintf(stderr, "%s: %s\nTry `%s --help' or `%s --usage' for more information.\n", command,
                 text, command, command); /* as argp words it */
   return PLATELAG_ERROR_USAGE;

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * platelag practice: captures made from physics, with known faults. */
-#include <errno.h>
 #include <math.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -30,8 +30,8 @@ enum {
 };
 
 typedef struct arguments {
-  cli_common common;
   platelag_practice_order order;
+  uint64_t valves, extra_channels; /* as given */
   const char *file;
   bool list;
 } arguments;
@@ -62,112 +62,37 @@ static const struct argp_option options[] = {
     {"list", OPTION_LIST, NULL, 0, "Show the faults and the layouts and leave", 4},
     {0}};
 
-/* A whole number of at most `most`, digits alone. */
-static error_t take_whole(const char *option, const char *text, uint64_t most,
-                          struct argp_state *state, uint64_t *out) {
-  errno = 0;
-  char *end = NULL;
-  const bool digits = text[0] != '\0' && strspn(text, "0123456789") == strlen(text);
-  const unsigned long long value = digits ? strtoull(text, &end, 10) : 0;
-  if (!digits || errno != 0 || value > most)
-    argp_error(state, "--%s is a whole number from 0 to %llu, found \"%s\"", option,
-               (unsigned long long)most, text);
-  *out = value;
-  return 0;
-}
+#define ORDER(member) offsetof(arguments, order.member)
+static const cli_place places[] = {
+    {ARGP_KEY_ARG, CLI_FILE, offsetof(arguments, file), 0},
+    {OPTION_FAULT, CLI_TEXT, ORDER(fault), 0},
+    {OPTION_SEVERITY, CLI_NUMBER, ORDER(severity), 1},
+    {OPTION_CONDITION, CLI_TEXT, ORDER(condition), 0},
+    {OPTION_SEED, CLI_WHOLE, ORDER(seed), 0},
+    {OPTION_DRIVE, CLI_TEXT, ORDER(drive), 0},
+    {OPTION_VALVES, CLI_WHOLE, offsetof(arguments, valves), 2},
+    {OPTION_INVERTED, CLI_FLAG, ORDER(inverted), 0},
+    {OPTION_FRICTION, CLI_TEXT, ORDER(friction), 0},
+    {OPTION_MINUTES, CLI_NUMBER, ORDER(minutes), 10000},
+    {OPTION_SETTING, CLI_TEXT, ORDER(setting), 0},
+    {OPTION_CHANNELS, CLI_TEXT, ORDER(channels), 0},
+    {OPTION_DRIVING, CLI_TEXT, ORDER(driving), 0},
+    {OPTION_LAYOUT, CLI_TEXT, ORDER(layout), 0},
+    {OPTION_RATE, CLI_NUMBER, ORDER(rows_per_second), 50},
+    {OPTION_COMMAND, CLI_TEXT, ORDER(command), 0},
+    {OPTION_UNIT, CLI_TEXT, ORDER(unit), 0},
+    {OPTION_EXTRA, CLI_WHOLE, offsetof(arguments, extra_channels), 4000},
+    {OPTION_LIST, CLI_FLAG, offsetof(arguments, list), 0},
+    {.key = -1}};
+#undef ORDER
 
-static error_t take_number(const char *option, const char *text, double most,
-                           struct argp_state *state, double *out) {
-  return cli_number_read(option, text, 0, most, state, out) ? 0 : EINVAL;
-}
-
-static error_t take_file(arguments *given, const char *path, struct argp_state *state) {
-  if (given->file != NULL)
-    argp_error(state, "one FILE at a time");
-  given->file = path;
-  return 0;
-}
-
-/* The options that are a name: where it goes. NULL for another option. */
-static const char **name_of(platelag_practice_order *order, int key) {
-  switch (key) {
-  case OPTION_FAULT:
-    return &order->fault;
-  case OPTION_CONDITION:
-    return &order->condition;
-  case OPTION_DRIVE:
-    return &order->drive;
-  case OPTION_FRICTION:
-    return &order->friction;
-  case OPTION_SETTING:
-    return &order->setting;
-  case OPTION_CHANNELS:
-    return &order->channels;
-  case OPTION_DRIVING:
-    return &order->driving;
-  case OPTION_LAYOUT:
-    return &order->layout;
-  case OPTION_COMMAND:
-    return &order->command;
-  case OPTION_UNIT:
-    return &order->unit;
-  default:
-    return NULL;
-  }
-}
-
-static error_t take(int key, char *argument, struct argp_state *state) {
-  enum { MOST_EXTRA = 4000, MOST_MINUTES = 10000, MOST_RATE = 50 };
-  arguments *given = state->input;
-  platelag_practice_order *order = &given->order;
-  const char **name = name_of(order, key);
-  uint64_t whole = 0;
-  if (name != NULL) {
-    *name = argument;
-    return 0;
-  }
-  switch (key) {
-  case ARGP_KEY_INIT:
-    state->child_inputs[0] = &given->common;
-    return 0;
-  case ARGP_KEY_ARG:
-    return take_file(given, argument, state);
-  case OPTION_SEVERITY:
-    return take_number("severity", argument, 1, state, &order->severity);
-  case OPTION_SEED:
-    return take_whole("seed", argument, UINT64_MAX, state, &order->seed);
-  case OPTION_VALVES:
-    (void)take_whole("valves", argument, 2, state, &whole);
-    order->valves = (size_t)whole;
-    return 0;
-  case OPTION_INVERTED:
-    order->inverted = true;
-    return 0;
-  case OPTION_MINUTES:
-    return take_number("minutes", argument, MOST_MINUTES, state, &order->minutes);
-  case OPTION_RATE:
-    return take_number("rows-per-second", argument, MOST_RATE, state, &order->rows_per_second);
-  case OPTION_EXTRA:
-    (void)take_whole("extra-channels", argument, MOST_EXTRA, state, &whole);
-    order->extra_channels = (size_t)whole;
-    return 0;
-  case OPTION_LIST:
-    given->list = true;
-    return 0;
-  default:
-    return ARGP_ERR_UNKNOWN;
-  }
-}
-
-static const struct argp_child children[] = {{&cli_common_argp, 0, NULL, 0}, {0}};
-static const struct argp argp = {
-    .options = options,
-    .parser = take,
-    .args_doc = "FILE",
+static const cli_syntax syntax = {
+    .option = options,
+    .place = places,
+    .names = "FILE",
     .doc = "Makes a capture with a known fault, from physics that the judgement does not share, "
            "and writes it to FILE and its truth to FILE.truth.json. FILE may be -, standard "
-           "output; then no truth is written. The same options give the same bytes.",
-    .children = children};
+           "output; then no truth is written. The same options give the same bytes."};
 
 static int list_names(void) {
   cli_output output;
@@ -239,7 +164,7 @@ static int write_files(const char *command, const arguments *given) {
 int cli_practice(int argc, char **argv) {
   arguments given = {.order.severity = NAN};
   int status = 0;
-  if (!cli_parse(&argp, argc, argv, 0, &given, &status))
+  if (!cli_parse(&syntax, argc, argv, &given, &status))
     return status;
   if (given.list)
     return list_names();
@@ -247,6 +172,8 @@ int cli_practice(int argc, char **argv) {
     return cli_usage(argv[0], "no --fault is given; --list names them");
   if (given.file == NULL)
     return cli_usage(argv[0], "no FILE is given");
+  given.order.valves = (size_t)given.valves;
+  given.order.extra_channels = (size_t)given.extra_channels;
   if (given.order.severity == 0) /* a fault of no severity is none */
     given.order.fault = "none";
   return strcmp(given.file, "-") == 0 ? write_output(argv[0], &given.order)

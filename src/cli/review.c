@@ -2,7 +2,7 @@
  *
  * platelag review: from the captures of one vehicle to a finding. */
 #include <ctype.h>
-#include <errno.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -27,7 +27,6 @@ enum {
 enum { STATUS_FOUND = 1, STATUS_UNDECIDED = 2 };
 
 typedef struct arguments {
-  cli_common common;
   platelag_review_file *file; /* room for every argument */
   size_t file_count;
   const char **code; /* likewise */
@@ -68,7 +67,7 @@ static error_t take_file(arguments *given, const char *path, platelag_condition 
                          struct argp_state *state) {
   for (size_t i = 0; i < given->file_count; i++)
     if (strcmp(path, "-") == 0 && strcmp(given->file[i].path, "-") == 0)
-      argp_error(state, "standard input (-) can be read once only");
+      cli_wrong(state, "standard input (-) can be read once only");
   given->file[given->file_count++] = (platelag_review_file){path, condition};
   return 0;
 }
@@ -84,7 +83,7 @@ static error_t take_code(arguments *given, char *code, struct argp_state *state)
                     : isxdigit((unsigned char)code[i]) != 0;
   }
   if (!fits)
-    argp_error(state, "--code is a letter and four digits such as P2017, found \"%s\"", code);
+    cli_wrong(state, "--code is a letter and four digits such as P2017, found \"%s\"", code);
   given->code[given->code_count++] = code;
   return 0;
 }
@@ -92,16 +91,13 @@ static error_t take_code(arguments *given, char *code, struct argp_state *state)
 static error_t take_meter(arguments *given, const char *list, struct argp_state *state) {
   platelag_error error = {0};
   if (platelag_meter_read(list, &given->meter, &error) != PLATELAG_OK)
-    argp_error(state, "--meter: %s", error.message);
+    cli_wrong(state, "--meter: %s", error.message);
   return 0;
 }
 
-static error_t take(int key, char *argument, struct argp_state *state) {
-  arguments *given = state->input;
+static error_t take(void *where, int key, char *argument, struct argp_state *state) {
+  arguments *given = where;
   switch (key) {
-  case ARGP_KEY_INIT:
-    state->child_inputs[0] = &given->common;
-    return 0;
   case ARGP_KEY_ARG:
   case OPTION_ROAD:
     return take_file(given, argument, PLATELAG_CONDITION_ROAD, state);
@@ -111,56 +107,34 @@ static error_t take(int key, char *argument, struct argp_state *state) {
     return take_file(given, argument, PLATELAG_CONDITION_HAND_SWEEP, state);
   case OPTION_AFTER:
     return take_file(given, argument, PLATELAG_CONDITION_AFTER, state);
-  case OPTION_SPEC:
-    given->spec = argument;
-    return 0;
   case OPTION_CODE:
     return take_code(given, argument, state);
   case OPTION_METER:
     return take_meter(given, argument, state);
-  case OPTION_COMMAND:
-    given->command = argument;
-    return 0;
-  case OPTION_POSITION:
-    given->position = argument;
-    return 0;
-  case OPTION_RATE:
-    return cli_number_read("rows-per-second", argument, 0, CLI_HIGHEST_RATE, state,
-                           &given->rows_per_second)
-               ? 0
-               : EINVAL;
-  case OPTION_JSON:
-    given->json = true;
-    return 0;
-  case OPTION_EXIT_FINDING:
-    given->exit_finding = true;
-    return 0;
-  case OPTION_COLOR:
-    return cli_color_read(argument, state, &given->color) ? 0 : EINVAL;
   default:
     return ARGP_ERR_UNKNOWN;
   }
 }
 
-static const struct argp_child children[] = {{&cli_common_argp, 0, NULL, 0}, {0}};
-static const struct argp argp = {
-    .options = options,
-    .parser = take,
-    .args_doc = "[FILE...]",
+static const cli_place places[] = {
+    {OPTION_SPEC, CLI_TEXT, offsetof(arguments, spec), 0},
+    {OPTION_COMMAND, CLI_TEXT, offsetof(arguments, command), 0},
+    {OPTION_POSITION, CLI_TEXT, offsetof(arguments, position), 0},
+    {OPTION_RATE, CLI_NUMBER, offsetof(arguments, rows_per_second), CLI_HIGHEST_RATE},
+    {OPTION_JSON, CLI_FLAG, offsetof(arguments, json), 0},
+    {OPTION_EXIT_FINDING, CLI_FLAG, offsetof(arguments, exit_finding), 0},
+    {OPTION_COLOR, CLI_COLOR, offsetof(arguments, color), 0},
+    {.key = -1}};
+
+static const cli_syntax syntax = {
+    .option = options,
+    .place = places,
+    .take = take,
+    .names = "[FILE...]",
     .doc = "Judges the captures of one vehicle and says what is found, who is to blame, how sure "
            "that is, why, and which test comes next. FILE may be -, standard input.\v"
            "Exit status: 0 done, whatever the finding; 64 usage; 65 an input is refused (the rest "
-           "is done); 66 an input is not there; 74 reading or writing failed.",
-    .children = children};
-
-static platelag_status make_spec(const arguments *given, platelag_spec **spec,
-                                 platelag_error *error) {
-  const platelag_status status = given->spec != NULL ? platelag_spec_read(given->spec, spec, error)
-                                                     : platelag_spec_create(spec, error);
-  if (status != PLATELAG_OK)
-    return status;
-  return platelag_spec_name_columns(*spec, given->command, given->position, error);
-}
+           "is done); 66 an input is not there; 74 reading or writing failed."};
 
 /* Tells what was refused. The gravest decides: the statuses grow with the trouble. */
 static int tell_refusals(const platelag_review *review) {
@@ -206,7 +180,7 @@ static int review_files(const arguments *given) {
   platelag_review *review = NULL;
   cli_output output;
   cli_output_open(&output);
-  int status = (int)make_spec(given, &spec, &error);
+  int status = (int)cli_spec_make(given->spec, given->command, given->position, &spec, &error);
   if (status == PLATELAG_OK)
     status = (int)platelag_workspace_create(&workspace, &error);
   const platelag_review_options how = {
@@ -238,7 +212,7 @@ int cli_review(int argc, char **argv) {
   int status = PLATELAG_ERROR_MEMORY;
   if (given.file == NULL || given.code == NULL)
     cli_tell(&(platelag_error){.status = PLATELAG_ERROR_MEMORY, .message = "no memory left"});
-  else if (!cli_parse(&argp, argc, argv, ARGP_IN_ORDER, &given, &status)) /* captures in order */
+  else if (!cli_parse(&syntax, argc, argv, &given, &status))
     ;
   else if (given.file_count == 0)
     status = cli_usage(argv[0], "no FILE is given");
