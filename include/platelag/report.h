@@ -33,6 +33,12 @@ PLATELAG_API platelag_status platelag_report_write_json(const platelag_review *r
                                                         const platelag_sink *sink,
                                                         platelag_error *error);
 
+/* One self-contained HTML page, with plots: no other file, no network. Every text is escaped, and a
+ * content security policy lets nothing run that the library did not bring. */
+PLATELAG_API platelag_status platelag_report_write_html(const platelag_review *review,
+                                                        const platelag_sink *sink,
+                                                        platelag_error *error);
+
 /* How a file was understood: the `columns` view. */
 PLATELAG_API platelag_status platelag_report_write_columns(const platelag_capture *capture,
                                                            const platelag_report_options *options,

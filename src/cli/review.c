@@ -20,6 +20,7 @@ enum {
   OPTION_POSITION,
   OPTION_RATE,
   OPTION_JSON,
+  OPTION_HTML,
   OPTION_EXIT_FINDING,
   OPTION_COLOR
 };
@@ -37,6 +38,7 @@ typedef struct arguments {
   platelag_meter meter;
   double rows_per_second;
   cli_color color;
+  const char *html; /* where the page goes; NULL: none */
   bool json;
   bool exit_finding;
 } arguments;
@@ -58,6 +60,8 @@ static const struct argp_option options[] = {
     {"rows-per-second", OPTION_RATE, "RATE", 0, "The rate of captures that have no clock", 2},
     {NULL, 0, NULL, 0, "The report:", 3},
     {"json", OPTION_JSON, NULL, 0, "One JSON document, schema platelag.review/1", 3},
+    {"html", OPTION_HTML, "FILE", 0,
+     "Write a page with plots to FILE as well, or to standard output alone (-)", 3},
     {"exit-finding", OPTION_EXIT_FINDING, NULL, 0,
      "Exit status 1 when something is found, 2 when undecided", 3},
     {"color", OPTION_COLOR, "WHEN", 0, "Emphasis by colour: auto, always or never", 3},
@@ -121,6 +125,7 @@ static const cli_place places[] = {
     {OPTION_COMMAND, CLI_TEXT, offsetof(arguments, command), 0},
     {OPTION_POSITION, CLI_TEXT, offsetof(arguments, position), 0},
     {OPTION_RATE, CLI_NUMBER, offsetof(arguments, rows_per_second), CLI_HIGHEST_RATE},
+    {OPTION_HTML, CLI_TEXT, offsetof(arguments, html), 0},
     {OPTION_JSON, CLI_FLAG, offsetof(arguments, json), 0},
     {OPTION_EXIT_FINDING, CLI_FLAG, offsetof(arguments, exit_finding), 0},
     {OPTION_COLOR, CLI_COLOR, offsetof(arguments, color), 0},
@@ -162,8 +167,33 @@ static int status_of_finding(const platelag_review *review) {
   return status;
 }
 
+static bool page_to_output(const arguments *given) {
+  return given->html != NULL && strcmp(given->html, "-") == 0;
+}
+
+static platelag_status write_page(const char *path, const platelag_review *review,
+                                  platelag_error *error) {
+  cli_file file;
+  platelag_status status = cli_file_open(&file, path, error);
+  if (status != PLATELAG_OK)
+    return status;
+  status = platelag_report_write_html(review, &file.sink, error);
+  if (status == PLATELAG_OK)
+    status = cli_file_finish(&file, error);
+  cli_file_discard(&file);
+  return status;
+}
+
+/* The page first: it is to be there even where the reader of standard output goes away early. */
 static platelag_status write_report(const arguments *given, const platelag_review *review,
                                     cli_output *output, platelag_error *error) {
+  if (review->case_count > 0 && page_to_output(given))
+    return platelag_report_write_html(review, &output->sink, error);
+  if (review->case_count > 0 && given->html != NULL) {
+    const platelag_status status = write_page(given->html, review, error);
+    if (status != PLATELAG_OK)
+      return status;
+  }
   if (given->json)
     return platelag_report_write_json(review, &output->sink, error);
   /* Where nothing was read, the messages on standard error say all. */
@@ -216,6 +246,8 @@ int cli_review(int argc, char **argv) {
     ;
   else if (given.file_count == 0)
     status = cli_usage(argv[0], "no FILE is given");
+  else if (given.json && page_to_output(&given))
+    status = cli_usage(argv[0], "--json and --html=- both write to standard output");
   else
     status = review_files(&given);
   free(given.file);

@@ -93,7 +93,7 @@ static void add_figures(plag_document *document, const platelag_review *review, 
       "service information overrides every limit.");
 }
 
-static void add_case(plag_document *document, const platelag_review *review, size_t case_index) {
+void plag_compose_case(plag_document *document, const platelag_review *review, size_t case_index) {
   const platelag_case *judged = review->cases[case_index];
   const platelag_review_valve *first = NULL;
   const bool several = captures_of(review, case_index, &first) > 1;
@@ -174,7 +174,7 @@ static void say_refusal(plag_document *document, const platelag_error *refusal) 
   plag_document_say(document, refusal->message);
 }
 
-static void add_reading(plag_document *document, const platelag_review *review) {
+void plag_compose_reading(plag_document *document, const platelag_review *review) {
   (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, "What was read", "");
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_capture *capture = &review->capture[i];
@@ -196,8 +196,8 @@ static void add_reading(plag_document *document, const platelag_review *review) 
 
 void plag_compose_review(plag_document *document, const platelag_review *review) {
   for (size_t i = 0; i < review->case_count; i++)
-    add_case(document, review, i);
-  add_reading(document, review);
+    plag_compose_case(document, review, i);
+  plag_compose_reading(document, review);
 }
 
 platelag_status platelag_report_write_text(const platelag_review *review,

@@ -11,6 +11,10 @@
 /* Adds the whole review. Memory that runs out sticks in `document->failed`. */
 void plag_compose_review(plag_document *document, const platelag_review *review);
 
+/* Its parts: what is said of one valve over all captures, and how the captures were read. */
+void plag_compose_case(plag_document *document, const platelag_review *review, size_t case_index);
+void plag_compose_reading(plag_document *document, const platelag_review *review);
+
 /* The parts of a case and of its finding. */
 void plag_compose_verdict(plag_document *document, const platelag_case *judged);
 void plag_compose_next_tests(plag_document *document, const platelag_case *judged);

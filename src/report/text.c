@@ -6,6 +6,7 @@
 
 #include "core/error.h"
 #include "report/escape.h"
+#include "report/words.h"
 #include "report/wrap.h"
 
 enum {
@@ -70,19 +71,6 @@ static void add_item(sheet *page, const plag_block *block, const char *mark, siz
   plag_wrap_add(&page->out, block->text, page->width, column, hang);
 }
 
-static const char *percent(double share, plag_text *out) {
-  plag_text_reset(out);
-  if (share > 0 && share < 0.005)
-    plag_text_add(out, "<1 %");
-  else if (share < 1 && share >= 0.995)
-    plag_text_add(out, ">99 %");
-  else {
-    plag_text_add_number(out, 100 * share, 0);
-    plag_text_add(out, " %");
-  }
-  return out->failed ? "" : out->bytes;
-}
-
 /* All shares that follow one another, so that their bars begin in one column. Returns how many. */
 static size_t add_shares(sheet *page, size_t first) {
   const plag_document *document = page->document;
@@ -96,8 +84,10 @@ static size_t add_shares(sheet *page, size_t first) {
     plag_wrap_add_blanks(&page->out, INDENT);
     plag_text_add(&page->out, block->label);
     plag_wrap_add_blanks(&page->out, widest - width_of(block->label) + GAP);
-    const char *text = percent(block->share, &number);
+    plag_text_reset(&number);
+    plag_words_add_share(&number, block->share);
     page->out.failed = page->out.failed || number.failed;
+    const char *text = number.failed ? "" : number.bytes;
     plag_wrap_add_blanks(&page->out, strlen(text) < 5 ? 5 - strlen(text) : 0);
     plag_text_add(&page->out, text);
     plag_text_add(&page->out, "  ");

@@ -104,6 +104,17 @@ const char *plag_words_weight(double weight) {
   return weight < 5 ? "strong" : "very strong";
 }
 
+void plag_words_add_share(plag_text *out, double share) {
+  if (share > 0 && share < 0.005)
+    plag_text_add(out, "<1 %");
+  else if (share < 1 && share >= 0.995)
+    plag_text_add(out, ">99 %");
+  else {
+    plag_text_add_number(out, 100 * share, 0);
+    plag_text_add(out, " %");
+  }
+}
+
 void plag_words_say_value(plag_document *document, const platelag_estimate *estimate,
                           int decimals) {
   switch (estimate->known) {

@@ -6,6 +6,7 @@
 
 #include "platelag/finding.h"
 
+#include "core/text.h"
 #include "report/document.h"
 
 /* "STICKING"; what stands at the top of a report. */
@@ -28,6 +29,9 @@ const char *plag_words_unit(const char *unit, double value);
 #define PLAG_WORDS_FAIR   1.0
 #define PLAG_WORDS_STRONG 3.0
 const char *plag_words_weight(double weight);
+
+/* A probability as it is told: "85 %", "<1 %", ">99 %". */
+void plag_words_add_share(plag_text *out, double share);
 
 /* Drafts the value of an estimate, "0.38", "at most 0.10", "3.1 to 9.8"; and its interval. */
 void plag_words_say_value(plag_document *document, const platelag_estimate *estimate, int decimals);

@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The blocks of a document as HTML. */
+#ifndef PLAG_REPORT_HTML_BLOCKS_H
+#define PLAG_REPORT_HTML_BLOCKS_H
+
+#include "core/text.h"
+#include "report/document.h"
+
+/* What one valve is told, as an article: the verdict is its heading, what follows is cut into
+ * sections. `id` makes the ids inside it unique. */
+void plag_html_blocks_add(plag_text *out, const plag_document *document, size_t id);
+
+#endif

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * page.cmake puts the files into the build folder. */
+    .macro asset name, file
+    .section .rodata
+\name\()_from:
+    .incbin "\file"
+\name\()_end:
+    .section .data.rel.ro, "aw"
+    .balign 8
+    .global plag_asset_\name
+    .hidden plag_asset_\name
+    .type plag_asset_\name, %object
+    .size plag_asset_\name, 2 * __SIZEOF_POINTER__
+plag_asset_\name:
+#if __SIZEOF_POINTER__ == 8
+    .quad \name\()_from, \name\()_end
+#else
+    .long \name\()_from, \name\()_end
+#endif
+    .endm
+
+    asset style, "page.css"
+    asset script, "page.js"
+    asset policy, "policy.txt"
+
+    .section .note.GNU-stack, "", %progbits
