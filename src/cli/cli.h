@@ -6,6 +6,7 @@
 #define PLATELAG_CLI_H
 
 #include <argp.h>
+#include <stdarg.h>
 #include <stdbool.h>
 #include <stdio.h>
 
@@ -57,8 +58,13 @@ void cli_file_discard(cli_file *file);
 /* "platelag: file:line:column: message" on standard error, control characters made harmless. */
 void cli_tell(const platelag_error *error);
 
-/* Puts question marks in place of what would steer a terminal or turn the writing direction. */
-void cli_make_harmless(char *text);
+/* What a message says, with question marks in place of what would steer a terminal or turn the
+ * writing direction. */
+typedef struct cli_message {
+  char text[1024];
+} cli_message;
+cli_message cli_message_make(const char *format, va_list arguments)
+    __attribute__((format(printf, 1, 0)));
 
 /* Says how to call on and returns PLATELAG_ERROR_USAGE. */
 int cli_usage(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));

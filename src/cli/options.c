@@ -2,7 +2,6 @@
  *
  * The one way in which all commands read their arguments. */
 #include <errno.h>
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -52,13 +51,11 @@ static const struct argp_child children[] = {{&common_argp, 0, NULL, 0}, {0}};
 /* --- the options of a command ----------------------------------------------------------------- */
 
 void cli_wrong(const struct argp_state *state, const char *format, ...) {
-  char text[640];
   va_list arguments;
   va_start(arguments, format);
-  (void)vsnprintf(text, sizeof text, format, arguments);
+  const cli_message message = cli_message_make(format, arguments);
   va_end(arguments);
-  cli_make_harmless(text);
-  argp_error(state, "%s", text);
+  argp_error(state, "%s", message.text);
 }
 
 static const char *name_of(const cli_syntax *syntax, int key) {

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <errno.h>
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -62,7 +61,7 @@ static size_t harmful_bytes(const unsigned char *at) {
   return at[0] == 0xe2 && at[1] == 0x81 && at[2] >= 0xa6 && at[2] <= 0xa9 ? 3 : 0;
 }
 
-void cli_make_harmless(char *text) {
+static void make_harmless(char *text) {
   unsigned char *at = (unsigned char *)text;
   while (*at != '\0') {
     const size_t bytes = harmful_bytes(at);
@@ -72,22 +71,27 @@ void cli_make_harmless(char *text) {
   }
 }
 
+cli_message cli_message_make(const char *format, va_list arguments) {
+  cli_message message;
+  (void)vsnprintf(message.text, sizeof message.text, format, arguments);
+  make_harmless(message.text);
+  return message;
+}
+
 void cli_tell(const platelag_error *error) {
   char text[sizeof error->file + sizeof error->message + 64];
   (void)platelag_error_describe(error, text, sizeof text);
-  cli_make_harmless(text);
+  make_harmless(text);
   (void)fprintf(stderr, "platelag: %s\n", text);
 }
 
 int cli_usage(const char *command, const char *format, ...) {
-  char text[640];
   va_list arguments;
   va_start(arguments, format);
-  (void)vsnprintf(text, sizeof text, format, arguments);
+  const cli_message message = cli_message_make(format, arguments);
   va_end(arguments);
-  cli_make_harmless(text);
   (void)fprintf(stderr, "%s: %s\nTry `%s --help' or `%s --usage' for more information.\n", command,
-                text, command, command); /* as argp words it */
+                message.text, command, command); /* as argp words it */
   return PLATELAG_ERROR_USAGE;
 }
 

@@ -232,7 +232,5 @@ platelag_status platelag_report_write_columns(const platelag_capture *capture,
   add_channels(&document, capture);
   add_segments(&document, capture);
   add_notes(&document, capture);
-  const platelag_status status = plag_text_report_write(&document, options, sink, error);
-  plag_document_clear(&document);
-  return status;
+  return plag_text_report_finish(&document, options, sink, error);
 }

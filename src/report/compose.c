@@ -205,7 +205,5 @@ platelag_status platelag_report_write_text(const platelag_review *review,
                                            const platelag_sink *sink, platelag_error *error) {
   plag_document document = {0};
   plag_compose_review(&document, review);
-  const platelag_status status = plag_text_report_write(&document, options, sink, error);
-  plag_document_clear(&document);
-  return status;
+  return plag_text_report_finish(&document, options, sink, error);
 }

@@ -252,9 +252,9 @@ static size_t add_block(sheet *page, size_t at) {
   return 1;
 }
 
-platelag_status plag_text_report_write(const plag_document *document,
-                                       const platelag_report_options *options,
-                                       const platelag_sink *sink, platelag_error *error) {
+platelag_status plag_text_report_finish(plag_document *document,
+                                        const platelag_report_options *options,
+                                        const platelag_sink *sink, platelag_error *error) {
   const int wanted = options != NULL && options->width > 0 ? options->width : DEFAULT_WIDTH;
   sheet page = {.document = document,
                 .width = (size_t)(wanted < LEAST_WIDTH ? LEAST_WIDTH : wanted),
@@ -267,5 +267,6 @@ platelag_status plag_text_report_write(const plag_document *document,
   else if (page.out.length > 0)
     status = sink->write(sink->context, page.out.bytes, page.out.length, error);
   plag_text_clear(&page.out);
+  plag_document_clear(document);
   return status;
 }

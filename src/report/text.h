@@ -8,9 +8,9 @@
 
 #include "report/document.h"
 
-/* Writes the document to the sink at once. Colour is emphasis alone. */
-platelag_status plag_text_report_write(const plag_document *document,
-                                       const platelag_report_options *options,
-                                       const platelag_sink *sink, platelag_error *error);
+/* Writes the document to the sink at once and clears it. Colour is emphasis alone. */
+platelag_status plag_text_report_finish(plag_document *document,
+                                        const platelag_report_options *options,
+                                        const platelag_sink *sink, platelag_error *error);
 
 #endif
