@@ -33,9 +33,13 @@ static const char *free_plates(const matter *of) {
   const char *but = of->facts->two_level
                         ? " An on/off command shows friction only where it stops a full pull."
                         : "";
+  const char *unseen = of->fit->travel.scale == PLATELAG_SCALE_SPEC
+                           ? ""
+                           : " The stops are not given: a shifted sensor or a short end would not "
+                             "show.";
   if (of->facts->fact[PLAG_FEATURE_T63].present)
-    return plag_words(of->arena, "The plates follow the command: #s.#s", lags(of), but);
-  return plag_words(of->arena, "The plates follow the command within the limits.#s", but);
+    return plag_words(of->arena, "The plates follow the command: #s.#s#s", lags(of), but, unseen);
+  return plag_words(of->arena, "The plates follow the command within the limits.#s#s", but, unseen);
 }
 
 static const char *slow(const matter *of) {

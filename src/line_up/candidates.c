@@ -115,12 +115,12 @@ bool plag_candidates_ambiguous(const plag_candidates *candidates) {
          !plag_behaviour_same(best[0].channel, best[1].channel);
 }
 
-/* "name (column 3)" behind what is there. */
+/* "name (column 3)" behind what is there; without a name as an option takes it, "#3". */
 static void add_column(plag_text *text, const platelag_channel *channel, size_t told) {
   if (told > 0)
     plag_text_add(text, ", ");
   if (channel->name[0] == '\0')
-    plag_text_add_format(text, "column %d without a name", channel->column);
+    plag_text_add_format(text, "\"#%d\"", channel->column);
   else
     plag_text_add_format(text, "\"%.60s\" (column %d)", channel->name, channel->column);
 }

@@ -24,7 +24,7 @@ static void add_words(plag_document *document, const char *label, const char *te
 
 static void say_header(plag_document *document, const platelag_reading *reading) {
   if (reading->header_line == 0) {
-    plag_document_say(document, "none; columns must be named by number or option");
+    plag_document_say(document, "none; a column is named by its number, as in --position \"#3\"");
     return;
   }
   plag_document_say(document, "line ");
