@@ -21,6 +21,7 @@
 #define DWELL_COST        0.12 /* each further void reading at the level of the one before */
 #define OPEN_END_COST     5.0  /* a void span that never comes back */
 #define REACH_PCT         12.0 /* how far off the guessed target may be */
+#define OVERSHOOT         0.3  /* of a move, that plates may go beyond their target */
 #define LOOK_BACK_NS      2000000000 /* targets of the last 2 to 4 s count as asked for */
 #define OUTSIDE_COST      4.0 /* more, for a move to where no command ever let the plates rest */
 #define RECENT_MOVE_PCT   3.0
@@ -109,7 +110,8 @@ static double move_cost(const decoder *d, const way *from, double to_pct) {
   double cost = d->unasked_cost;
   if (to_pct < d->lowest_pct || to_pct > d->highest_pct)
     return fmin(still, cost + OUTSIDE_COST);
-  if (to_pct >= fmin(from_pct, low) - REACH_PCT && to_pct <= fmax(from_pct, high) + REACH_PCT) {
+  const double reach = fmax(REACH_PCT, OVERSHOOT * fabs(to_pct - from_pct));
+  if (to_pct >= fmin(from_pct, low) - reach && to_pct <= fmax(from_pct, high) + reach) {
     if (high - low >= RECENT_MOVE_PCT)
       cost = MOVE_COST;
     else if (fabs(to_pct - low) < fabs(from_pct - low))
@@ -202,7 +204,10 @@ static void decode_segment(decoder *d, size_t index, unsigned char *mode) {
   for (size_t i = first; i < end; i++) {
     const int64_t now_ns = trace->time_ns[i];
     const double travel_pct = platelag_trace_travel_pct(trace, trace->level[i]);
-    for (; changes.at_ns <= now_ns; plag_changes_advance(&changes)) {
+    /* A change may have happened, and the plates may have felt it, from the last row on that shows
+     * the old command: the position of that row is polled after it. */
+    for (; changes.at_ns != INT64_MAX && changes.change.after_ns <= now_ns;
+         plag_changes_advance(&changes)) {
       remember(&d->asked, changes.at_ns, target_pct); /* the old target counts up to its change */
       target_pct = plag_guess_travel_pct(d->guess, changes.change.to);
       remember(&d->asked, changes.at_ns, target_pct);
