@@ -88,10 +88,12 @@ static bool leans_on_deposit(const plag_plant_parts *parts, double place, double
 
 static void watch_valve(plag_world *world, plag_world_valve *valve, double now_s) {
   const double place = plag_plant_place(&valve->plant);
-  const double asked_pct = plag_driver_asked_pct(&world->driver);
-  const double asked = closed_loop(world) ? asked_pct / 100
-                                          : plag_plant_asked_place(&valve->healthy.plant, asked_pct,
-                                                                   world->driver.battery_v);
+  const bool desired = world->control == PLAG_CONTROL_DESIRED_AND_DUTY;
+  /* The command is what the recorder shows: where it shows the duty alone, a loop's too. */
+  const double asked_pct = desired ? plag_driver_asked_pct(&world->driver) : valve->duty_pct;
+  const double asked =
+      desired ? asked_pct / 100
+              : plag_plant_asked_place(&valve->healthy.plant, asked_pct, world->driver.battery_v);
   const double pull_pct = 100 * (asked - place);
   /* Asked for, and already pulled by drive and spring: the drive's own lag is no holding. */
   const double torque_pct = plag_plant_pull_pct(&valve->plant);
