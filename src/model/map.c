@@ -6,9 +6,11 @@
 
 #include "model/workspace.h"
 
-/* Commands closer than this share of the whole range are one level. */
+/* Commands closer than this share of the whole range are one level, ... */
 #define SAME_LEVEL_SHARE 0.01
-#define STRETCHES        ((size_t)1024)
+/* ... which is no wider than twice that: many close to each other are no level. */
+#define WIDEST_LEVEL 2.0
+#define STRETCHES    ((size_t)1024)
 
 double plag_model_target_pct(const platelag_fit *fit, const platelag_trace *trace, double command) {
   const size_t knots = fit->map_knots;
@@ -118,10 +120,20 @@ static void add_knot(platelag_fit *fit, plag_map_point *point, size_t from, size
   weight[fit->map_knots++] = mass;
 }
 
+/* Whether point `i` begins another level than that which began with point `from`. */
+static bool begins_level(const plag_map_point *point, size_t from, size_t i, double gap) {
+  return point[i].command - point[i - 1].command > gap ||
+         point[i].command - point[from].command > WIDEST_LEVEL * gap;
+}
+
 static size_t count_levels(const plag_map_point *point, size_t count, double gap) {
   size_t levels = count > 0;
+  size_t from = 0;
   for (size_t i = 1; i < count; i++)
-    levels += point[i].command - point[i - 1].command > gap;
+    if (begins_level(point, from, i, gap)) {
+      levels++;
+      from = i;
+    }
   return levels;
 }
 
@@ -138,11 +150,10 @@ void plag_map_build(platelag_fit *fit, const platelag_trace *trace, plag_map_poi
     size_t from = 0;
     for (size_t i = 1; i <= count; i++) {
       const bool last = i == count;
-      const double limit = few ? gap : range / PLATELAG_MAP_KNOTS;
-      const double reach = last  ? 0.0
-                           : few ? point[i].command - point[i - 1].command
-                                 : point[i].command - point[from].command;
-      if (!last && (reach <= limit || fit->map_knots + 1 == PLATELAG_MAP_KNOTS))
+      const bool ends =
+          !last && (few ? begins_level(point, from, i, gap)
+                        : point[i].command - point[from].command > range / PLATELAG_MAP_KNOTS);
+      if (!last && (!ends || fit->map_knots + 1 == PLATELAG_MAP_KNOTS))
         continue;
       /* add_knot sorts its points by travel: the command of the next was read before. */
       add_knot(fit, point, from, i, weight);

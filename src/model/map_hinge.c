@@ -11,7 +11,11 @@
 #define LEAST_MIDDLE 8    /* readings between the stops */
 #define NEAR_STOP    0.06 /* of the span: readings this near to an end belong to it */
 #define AS_GOOD      1.05 /* mean of robust residuals, beside the knots' */
-#define ROBUST_PCT   1.0  /* residuals count as squares below and straight above */
+/* Knots that leave more than this do not know the map either: friction scatters the readings, and a
+ * ridge of carbon bends knots towards itself. Then the line need only be of their kind. */
+#define SCATTER_PCT 0.6
+#define OF_THE_KIND 2.2
+#define ROBUST_PCT  1.0 /* residuals count as squares below and straight above */
 
 typedef struct hinge {
   double offset, slope, low_pct, high_pct;
@@ -118,13 +122,16 @@ bool plag_map_try_hinge(platelag_fit *fit, const platelag_trace *trace, const pl
   }
   double by_hinge = 0.0;
   double by_knots = 0.0;
+  double weight = 0.0;
   for (size_t i = 0; i < count; i++) {
+    weight += point[i].weight;
     const double by = plag_model_target_pct(fit, trace, point[i].command);
     by_knots += point[i].weight * robust_cost(point[i].travel_pct - by);
     by_hinge +=
         point[i].weight * robust_cost(point[i].travel_pct - value_of(&map, point[i].command));
   }
-  if (!(by_hinge <= AS_GOOD * by_knots) || map.slope * knots_span < 0.0)
+  const double worse = by_knots > SCATTER_PCT * weight ? OF_THE_KIND : AS_GOOD;
+  if (!(by_hinge <= worse * by_knots) || map.slope * knots_span < 0.0)
     return false;
   set_knots(fit, &map, low, high);
   return true;

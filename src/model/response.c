@@ -13,6 +13,8 @@
 #define UNRESOLVED_SHARE    0.2 /* of the sampling interval */
 #define LEAST_SAMPLES       8
 #define LEAST_STEPS         3    /* each way, that stand alone */
+#define SLOW_TAU_S          0.4  /* slower plates seldom come to rest: ... */
+#define SLOW_STEPS          16   /* ... fewer steps of theirs know the lag but not the map */
 #define PLAG_MAP_SPAN_SHARE 0.85 /* of the command's range that steps alone must visit */
 
 /* Two channels under one stamp a row were polled one after the other, which nobody can see; up to
@@ -113,6 +115,14 @@ static bool steps_suffice(const plag_windows *windows) {
   return count[0] >= LEAST_STEPS && count[1] >= LEAST_STEPS;
 }
 
+static bool map_is_doubtful(const plag_windows *windows, const plag_response *response) {
+  double slowest_s = 0.0;
+  for (int way = 0; way < 2; way++)
+    if (response->tau[way].known == PLATELAG_KNOWN_VALUE)
+      slowest_s = fmax(slowest_s, response->tau[way].value);
+  return windows->count < SLOW_STEPS && slowest_s > SLOW_TAU_S;
+}
+
 /* From whole stretches of the record; true when that settled, the map with it. */
 static platelag_status fit_record(plag_model *model, bool without_held, plag_response *response,
                                   bool *settled, platelag_error *error) {
@@ -171,8 +181,12 @@ static platelag_status fit_response(plag_model *model, bool without_held, platel
   if (status != PLATELAG_OK)
     return status;
   plag_response_from_steps(model->trace, &windows, &response);
-  if (response.convergence != PLATELAG_CONVERGED || !steps_suffice(&windows))
-    status = fit_record(model, without_held, &response, &has_map, error);
+  const bool has_lag = response.convergence == PLATELAG_CONVERGED && steps_suffice(&windows);
+  plag_response by_record = response;
+  if (!has_lag || map_is_doubtful(&windows, &response))
+    status = fit_record(model, without_held, &by_record, &has_map, error);
+  if (!has_lag)
+    response = by_record;
   if (status != PLATELAG_OK)
     return status;
   if (!has_map && !map_from_windows(model, &windows) && !plag_map_build_from_stretches(model))
