@@ -175,8 +175,9 @@ typedef struct platelag_coverage {
 
 /* Closed loop: the controller moves the duty until the position fits. */
 typedef struct platelag_loop {
-  bool closed;                  /* position is no function of the command */
-  double lead_correlation;      /* evidence: what the model saw */
+  bool closed;             /* position is no function of the command */
+  double lead_correlation; /* of the plates' moves with what the duty did next, -1 to 1; NaN */
+  double restless_share;   /* of the time in which plates stood: the duty moved all the same; NaN */
   double effort_while_held_pct; /* how far the effort climbed while plates held, median; NaN */
 } platelag_loop;
 

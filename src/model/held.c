@@ -14,11 +14,14 @@
 #include "core/error.h"
 #include "model/course.h"
 #include "model/noise.h"
+#include "model/pull.h"
 
 #define LEAST_PULL_SHARE      0.7 /* of the stick band that the spec allows */
 #define LEAST_PULL_SHARE_LOOP 0.5
 #define LEAST_HELD_S          0.35 /* shorter ones are lag that varies */
-#define LEAST_UPDATES         2.1  /* nor shorter than this many of either channel's updates */
+#define LEAST_HELD_LOOP_S     0.5  /* a controller's lag varies more */
+#define LEAST_UPDATES         2.1  /* nor shorter than this many of either channel's updates, ... */
+#define LEAST_OF_RESPONSE     1.0  /* ... nor than the response takes */
 #define STILL_NOISES          4.5
 #define LEAST_BAND_PCT        0.6
 #define JUMP_PCT              3.0
@@ -49,8 +52,7 @@ typedef struct search {
   plag_model *model;
   plag_course course;
   double band_pct, least_pull_pct, least_s, landing_s;
-  double lowest_pct, highest_pct; /* where the plates were seen */
-  bool relative;                  /* closed loop: the pull is what the duty has grown by */
+  plag_pull pull;
   stand now;
   release released;
   platelag_held *held; /* heap */
@@ -142,21 +144,6 @@ static void read_landing(search *s) {
   released->open = false;
 }
 
-/* No further than the plates go at all: what is asked beyond a stop does not hold them. */
-static double within_reach(const search *s, double pct) {
-  return fmin(fmax(pct, s->lowest_pct), s->highest_pct);
-}
-
-static double pull_of(const search *s) {
-  return s->relative ? s->course.target_pct - s->now.start_target_pct
-                     : within_reach(s, s->course.target_pct) - s->now.anchor_pct;
-}
-
-/* How far free plates would be from where these stand. */
-static double departed(const search *s) {
-  return s->relative ? pull_of(s) : within_reach(s, s->course.free_pct) - s->now.anchor_pct;
-}
-
 static void stand_on(search *s) {
   stand *now = &s->now;
   if (now->anchored < 3) {
@@ -164,8 +151,9 @@ static void stand_on(search *s) {
     now->anchor_pct += (s->course.travel_pct - now->anchor_pct) / now->anchored;
   }
   now->strikes = 0;
-  const double gone = departed(s);
-  const double pull = pull_of(s);
+  const double gone =
+      plag_pull_departed(&s->pull, &s->course, now->anchor_pct, now->start_target_pct);
+  const double pull = plag_pull_asked(&s->pull, &s->course, now->anchor_pct, now->start_target_pct);
   const bool pulled =
       fabs(gone) > s->least_pull_pct && fabs(pull) > s->least_pull_pct && gone * pull > 0.0;
   if (now->pulled && (!pulled || pull * now->most_pull_pct < 0.0))
@@ -216,6 +204,7 @@ static void search_all(search *s) {
   plag_course_begin(&s->course, s->model);
   bool fresh = true;
   while (plag_course_next(&s->course) && !s->out_of_memory) {
+    plag_pull_advance(&s->pull, &s->course);
     fresh = fresh || s->course.first;
     if (platelag_mode_is_void((platelag_mode)s->model->mode[s->course.sample]))
       continue;
@@ -275,25 +264,36 @@ static platelag_status keep(search *s, platelag_error *error) {
   return PLATELAG_OK;
 }
 
-static search make_search(plag_model *model, double least_pull_pct, double least_s) {
-  const platelag_fit *fit = model->fit;
-  const plag_lag_point lag = plag_lag_point_of(fit);
-  return (search){
+/* Less is lag that varies, or the sampling. */
+static double least_held_s(const plag_model *model) {
+  const platelag_trace *trace = model->trace;
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  const double t63_s = lag.dead_time_s + fmax(lag.tau_open_s, lag.tau_close_s);
+  const double least_s =
+      trace->effort || model->fit->loop.closed ? LEAST_HELD_LOOP_S : LEAST_HELD_S;
+  const double refresh_s =
+      fmax(trace->position_refresh_s, fmax(trace->command_period_s, trace->command_refresh_s));
+  return fmax(fmax(least_s, LEAST_OF_RESPONSE * t63_s), LEAST_UPDATES * refresh_s);
+}
+
+static bool make_search(plag_model *model, double least_pull_pct, double least_s, search *out) {
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  *out = (search){
       .model = model,
       .band_pct = plag_held_band_pct(model),
       .least_pull_pct = least_pull_pct,
       .least_s = least_s,
-      .lowest_pct = fit->travel.lowest_pct,
-      .highest_pct = fit->travel.highest_pct,
       .landing_s = fmax(2.5 * fmin(lag.tau_open_s, lag.tau_close_s),
                         1.01 * model->trace->position_refresh_s),
-      .relative = model->fit->loop.closed,
   };
+  return plag_pull_begin(&out->pull, model);
 }
 
 size_t plag_held_list(plag_model *model, double least_pull_pct, double least_s, platelag_held *held,
                       size_t room) {
-  search s = make_search(model, least_pull_pct, least_s);
+  search s;
+  if (!make_search(model, least_pull_pct, least_s, &s))
+    return 0;
   s.held = held;
   s.capacity = room;
   s.only_list = true;
@@ -305,11 +305,9 @@ platelag_status plag_held_find(plag_model *model, platelag_error *error) {
   forget_earlier(model);
   if (model->trace->command_kind == PLATELAG_COMMAND_ABSENT || model->valid_count < 2)
     return PLATELAG_OK;
-  const double refresh_s =
-      fmax(model->trace->position_refresh_s,
-           fmax(model->trace->command_period_s, model->trace->command_refresh_s));
-  search s = make_search(model, plag_held_least_pull_pct(model),
-                         fmax(LEAST_HELD_S, LEAST_UPDATES * refresh_s));
+  search s;
+  if (!make_search(model, plag_held_least_pull_pct(model), least_held_s(model), &s))
+    return plag_error_memory(error, "the effort of a controller");
   search_all(&s);
   const platelag_status status = keep(&s, error);
   free(s.held);

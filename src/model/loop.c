@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Closed loop. Where a controller moves the duty until the position fits, the duty answers the
- * position: a move of the plates is followed by a move of the duty the other way, and position is
- * no function of duty. In an open loop nothing of the duty depends on where the plates were. */
+ * position: it goes on moving while the plates stand, and a move of the plates is followed by a
+ * move of the duty the other way. In an open loop the duty rests between its steps, and nothing of
+ * it depends on where the plates were. */
 #include "model/loop.h"
 
 #include <math.h>
@@ -10,82 +11,121 @@
 #include "core/error.h"
 #include "core/statistics.h"
 #include "model/changes.h"
+#include "model/held.h"
 #include "model/workspace.h"
 
-#define GRID_S         0.5
-#define LEAST_POINTS   60
-#define FEEDBACK       (-0.25) /* correlation from here down is feedback */
-#define EXPLAINED      0.5     /* of the position's variance by duty, at most, in a closed loop */
+#define GRID_S         0.1 /* the plates' move over one step against the duty's over the next */
+#define MOVED_PCT      3.0 /* what counts as a move of the plates */
+#define MOVED_DUTY     0.6 /* and of the duty: more than one digit of a byte */
+#define STILL_S        0.7 /* plates that stood so long stand */
+#define LEAST_STILLS   30  /* windows of standing plates */
+#define STILL_SHARE    0.2 /* of the record, or they hardly ever stand */
+#define LEAST_MOVES    20
+#define RESTLESS       0.5     /* of the windows in which the duty moved at all, ... */
+#define AGAINST        (-0.05) /* ... with the duty going against the plates' moves */
+#define CREEP_DUTY     0.8
+#define CREEPING       0.6 /* of the windows in which it moved by more, whatever the moves say */
 #define LEAST_SPAN_PCT 10.0
 #define MOST_HELD      4096
 
-/* Sums of a correlation. */
-typedef struct pairs {
-  double count, x, y, xx, yy, xy;
-} pairs;
+/* What is counted. */
+typedef struct sightings {
+  double stills, restless, creeping; /* windows in which the plates stand */
+  double moves, along;               /* moves of the plates; duty along less against */
+} sightings;
 
-static void add_pair(pairs *sums, double x, double y) {
-  sums->count += 1.0;
-  sums->x += x;
-  sums->y += y;
-  sums->xx += x * x;
-  sums->yy += y * y;
-  sums->xy += x * y;
+/* A reading with the duty that was recorded by then. */
+typedef struct reading {
+  int64_t time_ns;
+  double travel_pct, duty;
+} reading;
+
+/* The window of standing plates that is open. */
+typedef struct standing {
+  reading from;
+  double low_pct, high_pct;
+} standing;
+
+static void look_at_standing(standing *now, const reading *at, double band_pct, bool inside,
+                             sightings *seen) {
+  now->low_pct = fmin(now->low_pct, at->travel_pct);
+  now->high_pct = fmax(now->high_pct, at->travel_pct);
+  if (!inside || now->high_pct - now->low_pct > band_pct) {
+    *now = (standing){*at, at->travel_pct, at->travel_pct};
+    return;
+  }
+  if (platelag_seconds(at->time_ns - now->from.time_ns) < STILL_S)
+    return;
+  const double crept = fabs(at->duty - now->from.duty);
+  seen->stills += 1.0;
+  seen->restless += crept > 0.0;
+  seen->creeping += crept > CREEP_DUTY;
+  *now = (standing){*at, at->travel_pct, at->travel_pct};
 }
 
-static double correlation_of(const pairs *sums) {
-  if (sums->count < LEAST_POINTS)
-    return NAN;
-  const double xx = sums->xx - sums->x * sums->x / sums->count;
-  const double yy = sums->yy - sums->y * sums->y / sums->count;
-  const double xy = sums->xy - sums->x * sums->y / sums->count;
-  return xx > 0.0 && yy > 0.0 ? xy / sqrt(xx * yy) : NAN;
+static void look_at_move(const reading grid[2], const reading *at, sightings *seen) {
+  const double moved_pct = grid[1].travel_pct - grid[0].travel_pct;
+  const double answer = at->duty - grid[1].duty;
+  if (!(fabs(moved_pct) >= MOVED_PCT) || !isfinite(answer))
+    return;
+  seen->moves += 1.0;
+  if (fabs(answer) > MOVED_DUTY)
+    seen->along += answer * moved_pct > 0.0 ? 1.0 : -1.0;
 }
 
-/* On a grid of half seconds: the plates' move over one step against the duty's over the next. */
-static void walk_segment(const plag_model *model, size_t index, pairs *sums) {
+static void walk_segment(const plag_model *model, size_t index, sightings *seen) {
   const platelag_trace *trace = model->trace;
+  const platelag_travel *travel = &model->fit->travel;
   const platelag_trace_segment *segment = &trace->segment[index];
+  const int64_t grid_ns = (int64_t)(0.95e9 * fmax(GRID_S, trace->position_refresh_s));
+  const double band_pct = 1.5 * plag_held_band_pct(model);
+  const double end_pct = plag_held_band_pct(model) + 1.0;
+  reading grid[2] = {{.time_ns = segment->from_ns, .travel_pct = NAN, .duty = NAN},
+                     {.time_ns = segment->from_ns, .travel_pct = NAN, .duty = NAN}};
+  standing now = {.low_pct = -INFINITY, .high_pct = INFINITY};
   plag_changes changes;
   plag_changes_begin(&changes, trace, index, 0.0, true);
-  double command = segment->command_at_start;
-  double travel[2] = {NAN, NAN}; /* one grid point back, two back */
-  double command_before = NAN;
-  int64_t grid_ns = segment->from_ns;
+  double duty = segment->command_at_start;
   for (size_t k = 0; k < segment->sample_count; k++) {
     const size_t i = segment->first_sample + k;
     for (; changes.at_ns <= trace->time_ns[i]; plag_changes_advance(&changes))
-      command = changes.change.to;
-    if (trace->time_ns[i] < grid_ns || platelag_mode_is_void((platelag_mode)model->mode[i]))
+      duty = changes.change.to;
+    if (platelag_mode_is_void((platelag_mode)model->mode[i]))
       continue;
-    grid_ns = trace->time_ns[i] + (int64_t)(GRID_S * 1e9);
-    const double moved = travel[0] - travel[1];
-    const double duty_moved = command - command_before;
-    if (isfinite(moved) && isfinite(duty_moved))
-      add_pair(sums, moved, duty_moved);
-    travel[1] = travel[0];
-    travel[0] = platelag_trace_travel_pct(trace, trace->level[i]);
-    command_before = command;
+    const reading at = {trace->time_ns[i], platelag_trace_travel_pct(trace, trace->level[i]), duty};
+    look_at_standing(&now, &at, band_pct,
+                     at.travel_pct > travel->lowest_pct + end_pct &&
+                         at.travel_pct < travel->highest_pct - end_pct,
+                     seen);
+    if (at.time_ns - grid[1].time_ns < grid_ns)
+      continue;
+    if (at.time_ns - grid[1].time_ns < 3 * grid_ns)
+      look_at_move(grid, &at, seen);
+    grid[0] = grid[1];
+    grid[1] = at;
   }
 }
 
 platelag_status plag_loop_look(plag_model *model, platelag_error *error) {
   (void)error;
   platelag_fit *fit = model->fit;
-  fit->loop = (platelag_loop){.lead_correlation = NAN, .effort_while_held_pct = NAN};
+  fit->loop =
+      (platelag_loop){.lead_correlation = NAN, .restless_share = NAN, .effort_while_held_pct = NAN};
   if (model->trace->command_kind != PLATELAG_COMMAND_DUTY)
     return PLATELAG_OK;
-  pairs sums = {0};
+  sightings seen = {0};
   for (size_t s = 0; s < model->trace->segment_count; s++)
-    walk_segment(model, s, &sums);
-  const double correlation = correlation_of(&sums);
-  fit->loop.lead_correlation = fit->map_rising ? correlation : -correlation;
-  const double left = fit->free.rms_pct / fit->constant.rms_pct;
-  const bool explained = isfinite(left) && 1.0 - left * left > EXPLAINED;
-  /* Whichever way the duty opens, feedback goes against the plates; the map's own direction may be
-   * wrong in a closed loop, so the sign is taken as it is for a duty that opens. */
-  fit->loop.closed = !explained && fit->coverage.position_span_pct >= LEAST_SPAN_PCT &&
-                     fabs(correlation) >= -FEEDBACK && fit->loop.lead_correlation <= FEEDBACK;
+    walk_segment(model, s, &seen);
+  if (seen.moves >= LEAST_MOVES)
+    fit->loop.lead_correlation = (fit->map_rising ? 1.0 : -1.0) * seen.along / seen.moves;
+  if (seen.stills >= LEAST_STILLS)
+    fit->loop.restless_share = seen.restless / seen.stills;
+  const bool stands = seen.stills >= LEAST_STILLS &&
+                      seen.stills * STILL_S >= STILL_SHARE * fit->coverage.recorded_s;
+  fit->loop.closed =
+      stands && fit->coverage.position_span_pct >= LEAST_SPAN_PCT &&
+      (seen.creeping >= CREEPING * seen.stills ||
+       (fit->loop.restless_share >= RESTLESS && fit->loop.lead_correlation <= AGAINST));
   return PLATELAG_OK;
 }
 

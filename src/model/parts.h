@@ -35,6 +35,9 @@ platelag_status plag_response_fit(plag_model *model, bool without_held, platelag
 /* And the slewing alternative, on the samples of the last response; score slewing, the speed. */
 platelag_status plag_scores_slewing(plag_model *model, platelag_error *error);
 
+/* desired.c: the map of a desired position, where its unit gives it; needs fit->travel. */
+platelag_status plag_desired_set_map(plag_model *model, platelag_error *error);
+
 /* 4 held.c: held intervals and at-stop samples, given the response; mode, fit->held, profile. */
 platelag_status plag_held_find(plag_model *model, platelag_error *error);
 
