@@ -8,6 +8,9 @@
 
 /* Position movement below this is play, not travel, % of travel. */
 #define MOVED_LEAST_PCT 5.0
+/* Noise that may hide movement, % of travel, and the evidence for movement that is asked then. */
+#define NOISE_LARGE_PCT  3.0
+#define MOVED_LEAST_NATS 20.0
 /* Noise assumed where none could be measured, % of travel. */
 #define NOISE_ASSUMED_PCT 0.5
 /* Relative error of a lag or band below which an interval is not believed. */
@@ -27,6 +30,8 @@
 #define AT_END_PCT 4.0
 /* Held at a stop the pull must be this many times the limit: there a map is known least. */
 #define AT_STOP_LIMITS 2.0
+/* A drift is one from so many of its standard errors on. */
+#define TREND_SURE_SD 3.0
 /* A command change of this share of its span asks for a move that cannot be overlooked. */
 #define LARGE_STEP 0.2
 /* So many of them tell whether anything moves at all, and below this share nothing does. */
@@ -230,12 +235,31 @@ static double noise(const platelag_fit *fit) {
   return isfinite(fit->signal.noise_pct) ? fit->signal.noise_pct : NOISE_ASSUMED_PCT;
 }
 
+static double bic(const platelag_score *score) {
+  if (score->convergence == PLATELAG_NO_DATA || score->convergence == PLATELAG_DIVERGED ||
+      !isfinite(score->log_likelihood) || !(score->samples > 1))
+    return NAN;
+  return score->log_likelihood - 0.5 * (double)score->parameters * log(score->samples);
+}
+
+/* Noise can bury the movement in every reading, but not in all of them together: the travel that
+ * the fitted map spans, where plates that follow it explain the record far better than plates that
+ * stand; else 0. */
+static double span_in_noise_pct(const platelag_fit *fit) {
+  const double follows = fmax(bic(&fit->free), bic(&fit->prompt)); /* skips NaN */
+  if (!(follows - bic(&fit->constant) > MOVED_LEAST_NATS))
+    return 0;
+  return fabs(fit->map_high_pct - fit->map_low_pct);
+}
+
 static void take_moved(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
   facts->commanded = trace->command_kind != PLATELAG_COMMAND_ABSENT &&
                      fit->coverage.command_span_pct >= PLAG_STILL_SPAN_PCT;
   facts->two_level = trace->command_kind == PLATELAG_COMMAND_TWO_LEVEL;
   facts->controlled = trace->command_kind == PLATELAG_COMMAND_DESIRED;
   double share = fmax(travel_span(fit) - 4.0 * noise(fit), 0) / 100.0;
+  if (noise(fit) > NOISE_LARGE_PCT)
+    share = fmax(share, span_in_noise_pct(fit) / 100.0);
   facts->moved = share * 100.0 > MOVED_LEAST_PCT;
   if (facts->commanded)
     share = fmin(share * 100.0 / asked_span_pct(fit, trace), 1);
@@ -294,9 +318,30 @@ static bool stands_at_short_end(const plag_facts *facts, const platelag_fit *fit
   return closed || open;
 }
 
-static double pull_needed_pct(double position_pct, const platelag_valve_spec *spec) {
+/* A controller's command rests while its duty moves the plates, so it tells nothing of them. */
+static void take_resting(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
+  if (facts->controlled || fit->loop.closed)
+    return;
+  const platelag_estimate *slower = plag_facts_slower(&fit->lag);
+  const plag_resting resting =
+      plag_resting_look(fit, trace, slower == NULL ? NAN : central(slower));
+  if (resting.minutes > 0)
+    set(facts, PLAG_FEATURE_AWAY_LEAPS, resting.away_leaps, NAN, resting.minutes);
+  if (isfinite(resting.trend_pct) && isfinite(resting.trend_sd_pct))
+    set(facts, PLAG_FEATURE_TREND, resting.trend_pct, NAN, resting.trend_sd_pct);
+}
+
+/* The pull from which plates count as held at a place. Levels that drift feign half of what they
+ * drift by. A position in % open that stands at an end may have been cut off there. */
+static double pull_needed_pct(const plag_facts *facts, const platelag_trace *trace,
+                              double position_pct, const platelag_valve_spec *spec) {
   const bool at_stop = position_pct <= AT_END_PCT || position_pct >= 100 - AT_END_PCT;
-  return (at_stop ? AT_STOP_LIMITS : 1) * spec->stick_band_limit_pct;
+  const plag_fact *trend = &facts->fact[PLAG_FEATURE_TREND];
+  const bool drifts = trend->present && fabs(trend->value) > TREND_SURE_SD * trend->count;
+  if (at_stop && trace->level_unit == PLATELAG_LEVEL_PCT_OPEN)
+    return INFINITY;
+  return (at_stop ? AT_STOP_LIMITS : 1) * spec->stick_band_limit_pct +
+         (drifts ? 0.5 * fabs(trend->value) : 0);
 }
 
 static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace,
@@ -304,7 +349,8 @@ static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag
   double place[HELD_PLACES];
   size_t places = 0;
   for (size_t i = 0; i < fit->held_count; i++) {
-    if (pull_pct(fit, trace, &fit->held[i]) < pull_needed_pct(fit->held[i].position_pct, spec))
+    if (pull_pct(fit, trace, &fit->held[i]) <
+        pull_needed_pct(facts, trace, fit->held[i].position_pct, spec))
       continue;
     if (stands_at_short_end(facts, fit, fit->held[i].position_pct))
       continue;
@@ -324,19 +370,6 @@ static void take_held(plag_facts *facts, const platelag_fit *fit, const platelag
       warm->held_share_warm.known == PLATELAG_KNOWN_VALUE && facts->held_beyond > 0)
     set(facts, PLAG_FEATURE_WARM, warm->held_share_cold.value - warm->held_share_warm.value, NAN,
         0);
-}
-
-/* A controller's command rests while its duty moves the plates, so it tells nothing of them. */
-static void take_resting(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
-  if (facts->controlled || fit->loop.closed)
-    return;
-  const platelag_estimate *slower = plag_facts_slower(&fit->lag);
-  const plag_resting resting =
-      plag_resting_look(fit, trace, slower == NULL ? NAN : central(slower));
-  if (resting.minutes > 0)
-    set(facts, PLAG_FEATURE_AWAY_LEAPS, resting.away_leaps, NAN, resting.minutes);
-  if (isfinite(resting.trend_pct) && isfinite(resting.trend_sd_pct))
-    set(facts, PLAG_FEATURE_TREND, resting.trend_pct, NAN, resting.trend_sd_pct);
 }
 
 static void take_lag(plag_facts *facts, const platelag_fit *fit, const platelag_valve_spec *spec) {
@@ -412,13 +445,6 @@ static void take_stops(plag_facts *facts, const platelag_fit *fit, const platela
       fit->map_rising ? 1 : -1);
 }
 
-static double bic(const platelag_score *score) {
-  if (score->convergence == PLATELAG_NO_DATA || score->convergence == PLATELAG_DIVERGED ||
-      !isfinite(score->log_likelihood) || !(score->samples > 1))
-    return NAN;
-  return score->log_likelihood - 0.5 * (double)score->parameters * log(score->samples);
-}
-
 static void take_description(plag_facts *facts, const platelag_fit *fit,
                              const platelag_valve_spec *spec) {
   const double constant = bic(&fit->constant);
@@ -462,7 +488,7 @@ void plag_facts_take(const platelag_fit *fit, const platelag_trace *trace,
   if (!facts->commanded || !facts->moved)
     return;
   take_description(facts, fit, spec);
-  take_held(facts, fit, trace, spec);
   take_resting(facts, fit, trace);
+  take_held(facts, fit, trace, spec);
   take_lag(facts, fit, spec);
 }

@@ -7,7 +7,8 @@
  * A judgement, no source: close to half are healthy, carbon leads the faults, wiring follows. They
  * add up to 1 (a test holds them to it). */
 static const plag_hypothesis_row row[] = {
-    {&plag_hypothesis_free, 0.367},
+    {&plag_hypothesis_free, 0.357},
+    {&plag_hypothesis_slight_drift, 0.010},
     {&plag_hypothesis_friction, 0.100},
     {&plag_hypothesis_ridge, 0.080},
     {&plag_hypothesis_slow, 0.050},

@@ -25,6 +25,7 @@ typedef struct plag_hypothesis {
 } plag_hypothesis;
 
 extern const plag_hypothesis plag_hypothesis_free;
+extern const plag_hypothesis plag_hypothesis_slight_drift;
 extern const plag_hypothesis plag_hypothesis_friction;
 extern const plag_hypothesis plag_hypothesis_slow;
 extern const plag_hypothesis plag_hypothesis_ridge;

@@ -23,6 +23,9 @@
  * A fault beyond the border whose means are lacking is hidden: the record of it is that of a
  * healthy valve, and `free` or undecided is all that can be said of it. These are counted apart.
  *
+ * Of a mixture the dominant fault is weighed. Where the record does not hold what it takes to see
+ * that one, the other is the matter, either is right, and the capture is not decidable.
+ *
  * Where the design leaves the family open (still; signal_high), undecided or the true family is
  * right. */
 #include "support/check.h"
@@ -255,17 +258,27 @@ static const struct {
     {"drift", shifted},
 };
 
-/* Of a mixture the dominant fault is weighed; the other may be what hides it. */
+static void weigh_fault(const matter *of, const char *fault, size_t length) {
+  for (size_t i = 0; i < sizeof row / sizeof row[0]; i++)
+    if (strlen(row[i].fault) == length && strncmp(row[i].fault, fault, length) == 0) {
+      row[i].weigh(of);
+      return;
+    }
+  fail_msg("no truth for the fault \"%s\"", fault);
+}
+
 void practice_truth_find(const made_capture *made, const practice_draw *draw,
                          practice_truth *truth) {
   *truth = (practice_truth){0};
   const matter of = {made, draw, truth};
   const char *fault = draw->order.fault;
   const size_t length = strcspn(fault, "+");
-  for (size_t i = 0; i < sizeof row / sizeof row[0]; i++)
-    if (strlen(row[i].fault) == length && strncmp(row[i].fault, fault, length) == 0) {
-      row[i].weigh(&of);
-      return;
-    }
-  fail_msg("no truth for the fault \"%s\"", fault);
+  weigh_fault(&of, fault, length);
+  if (fault[length] == '\0' || truth->decidable)
+    return;
+  const practice_truth dominant = *truth;
+  *truth = (practice_truth){0};
+  weigh_fault(&of, fault + length + 1, strlen(fault + length + 1));
+  truth->right |= dominant.right & ~BIT(FREE);
+  truth->decidable = false;
 }
