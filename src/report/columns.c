@@ -154,7 +154,7 @@ static void add_channels(plag_document *document, const platelag_capture *captur
   static const char *const head[] = {"column", "name",      "unit", "values",
                                      "range",  "refresh s", "role"};
   const size_t columns = sizeof head / sizeof head[0];
-  (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, "Channels", "");
+  plag_document_head(document, "Channels");
   plag_block *table = plag_document_add(document, PLAG_BLOCK_TABLE, PLAG_TONE_PLAIN, "", "");
   if (table != NULL)
     table->right = 1U << 0 | 1U << 3 | 1U << 5;
@@ -173,8 +173,7 @@ static void add_segments(plag_document *document, const platelag_capture *captur
   enum { SHOWN = 12 };
   if (count < 2)
     return;
-  (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN,
-                          "Segments (nothing is carried from one to the next)", "");
+  plag_document_head(document, "Segments (nothing is carried from one to the next)");
   for (size_t i = 0; i < count && i < SHOWN; i++) {
     const platelag_segment *segment = platelag_capture_segment_at(capture, i);
     plag_document_say_number(document, platelag_seconds(segment->from_ns), 1);
@@ -186,13 +185,11 @@ static void add_segments(plag_document *document, const platelag_capture *captur
       plag_document_say(document, " ");
       plag_document_say(document, platelag_capture_run_label(capture, (size_t)segment->run));
     }
-    const char *text = plag_document_take(document);
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", text);
+    plag_document_add_taken(document, PLAG_BLOCK_POINT, "");
   }
   if (count > SHOWN) {
     plag_document_say_count(document, count - SHOWN, "more segment");
-    const char *text = plag_document_take(document);
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", text);
+    plag_document_add_taken(document, PLAG_BLOCK_POINT, "");
   }
 }
 
@@ -217,7 +214,7 @@ static void add_notes(plag_document *document, const platelag_capture *capture) 
   const size_t count = platelag_capture_note_count(capture);
   if (count == 0)
     return;
-  (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, "Notes", "");
+  plag_document_head(document, "Notes");
   for (size_t i = 0; i < count; i++) {
     const platelag_note *note = platelag_capture_note_at(capture, i);
     plag_note_add(document, note);

@@ -150,8 +150,7 @@ static void add_notes(plag_document *document, const platelag_review_capture *ca
     plag_document_say_count(document, told - MOST_NOTES, "more note");
     plag_document_say(document, ", see: platelag columns ");
     plag_document_say(document, capture->file);
-    const char *text = plag_document_take(document);
-    (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", text);
+    plag_document_add_taken(document, PLAG_BLOCK_POINT, "");
   }
   for (size_t i = 0; i < capture->valve_count; i++)
     for (size_t k = 0; k < capture->valve[i].trace->note_count; k++)
@@ -175,7 +174,7 @@ static void say_refusal(plag_document *document, const platelag_error *refusal) 
 }
 
 void plag_compose_reading(plag_document *document, const platelag_review *review) {
-  (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, "What was read", "");
+  plag_document_head(document, "What was read");
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_capture *capture = &review->capture[i];
     plag_document_say(document, strcmp(capture->file, "-") == 0 ? "standard input" : capture->file);
@@ -187,8 +186,7 @@ void plag_compose_reading(plag_document *document, const platelag_review *review
     } else {
       say_reading(document, platelag_capture_reading(capture->capture));
     }
-    const char *text = plag_document_take(document);
-    (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "", text);
+    plag_document_add_taken(document, PLAG_BLOCK_PARAGRAPH, "");
     if (capture->refusal.status == PLATELAG_OK)
       add_notes(document, capture);
   }

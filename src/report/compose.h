@@ -23,6 +23,12 @@ void plag_compose_checks(plag_document *document, const platelag_finding *findin
 void plag_compose_reasons(plag_document *document, const platelag_finding *finding);
 void plag_compose_codes(plag_document *document, const platelag_finding *finding);
 
+/* Families below this probability are no longer open: nothing need tell them apart. */
+#define PLAG_COMPOSE_OPEN_FROM 0.05
+/* The families in order of probability, those alike in their own order. */
+void plag_compose_rank(const platelag_finding *finding,
+                       platelag_family order[PLATELAG_FAMILY_COUNT]);
+
 /* Captures that one table of figures holds. */
 enum { PLAG_FIGURE_CAPTURES = 3 };
 

@@ -76,6 +76,15 @@ plag_block *plag_document_add(plag_document *document, plag_block_kind kind, pla
   return block;
 }
 
+void plag_document_head(plag_document *document, const char *label) {
+  (void)plag_document_add(document, PLAG_BLOCK_HEADING, PLAG_TONE_PLAIN, label, "");
+}
+
+void plag_document_add_taken(plag_document *document, plag_block_kind kind, const char *label) {
+  const char *text = plag_document_take(document);
+  (void)plag_document_add(document, kind, PLAG_TONE_PLAIN, label, text);
+}
+
 void plag_document_cell(plag_document *document, const char *text) {
   if (document->failed)
     return;

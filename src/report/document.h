@@ -65,6 +65,10 @@ const char *plag_document_take(plag_document *document);
 plag_block *plag_document_add(plag_document *document, plag_block_kind kind, plag_tone tone,
                               const char *label, const char *text);
 
+/* Adds a heading; a block of what was drafted. */
+void plag_document_head(plag_document *document, const char *label);
+void plag_document_add_taken(plag_document *document, plag_block_kind kind, const char *label);
+
 /* Adds a cell to the last block, a TABLE or a ROW: `text`, or what was drafted. */
 void plag_document_cell(plag_document *document, const char *text);
 void plag_document_cell_taken(plag_document *document);
