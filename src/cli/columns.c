@@ -16,8 +16,9 @@ typedef struct arguments {
 } arguments;
 
 static const struct argp_option options[] = {
-    {"command", OPTION_COMMAND, "NAME", 0, "The column that holds the command", 1},
-    {"position", OPTION_POSITION, "NAME", 0, "The column that holds the position", 1},
+    {"command", OPTION_COMMAND, "NAME", 0,
+     "The column that holds the command, by name or number (#6)", 1},
+    {"position", OPTION_POSITION, "NAME", 0, "The column that holds the position, likewise", 1},
     {"rows-per-second", OPTION_RATE, "RATE", 0, "The rate of a capture that has no clock", 1},
     {"color", OPTION_COLOR, "WHEN", 0, "Emphasis by colour: auto, always or never", 2},
     {0}};
