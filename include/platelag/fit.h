@@ -252,6 +252,11 @@ PLATELAG_API platelag_status platelag_fit_build(const platelag_trace *trace,
                                                 platelag_error *error);
 PLATELAG_API void platelag_fit_destroy(platelag_fit *fit);
 
+/* The travel in % that a command (in its own unit) asks for in the end, by the fitted map; NaN
+ * where none is known. */
+PLATELAG_API double platelag_fit_target_pct(const platelag_fit *fit, const platelag_trace *trace,
+                                            double command);
+
 #ifdef __cplusplus
 }
 #endif

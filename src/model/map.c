@@ -34,6 +34,11 @@ double plag_model_target_pct(const platelag_fit *fit, const platelag_trace *trac
   return fit->map_pct[knots - 1];
 }
 
+double platelag_fit_target_pct(const platelag_fit *fit, const platelag_trace *trace,
+                               double command) {
+  return plag_model_target_pct(fit, trace, command);
+}
+
 static int by_command(const void *a, const void *b) {
   const plag_map_point *one = a;
   const plag_map_point *other = b;

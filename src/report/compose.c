@@ -12,7 +12,7 @@
 enum { MOST_NOTES = 3 };
 
 /* "road", "road 2" where there are several, with the label of the run. */
-static void say_title(plag_document *document, const platelag_review *review, size_t index) {
+void plag_compose_say_title(plag_document *document, const platelag_review *review, size_t index) {
   const platelag_review_capture *capture = &review->capture[index];
   size_t same = 0, before = 0;
   for (size_t i = 0; i < review->capture_count; i++) {
@@ -61,7 +61,7 @@ static void add_sentences(plag_document *document, const platelag_review *review
     const platelag_review_valve *found = valve_of(&review->capture[i], case_index);
     if (found == NULL)
       continue;
-    say_title(document, review, i);
+    plag_compose_say_title(document, review, i);
     const char *title = plag_document_take(document);
     (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, title,
                             found->finding->sentence != NULL
@@ -78,7 +78,7 @@ static void add_figures(plag_document *document, const platelag_review *review, 
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_valve *found = valve_of(&review->capture[i], case_index);
     if (found != NULL) {
-      say_title(document, review, i);
+      plag_compose_say_title(document, review, i);
       title[count] = plag_document_take(document);
       shown[count++] = found;
     }
@@ -103,6 +103,7 @@ void plag_compose_case(plag_document *document, const platelag_review *review, s
     plag_compose_checks(document, first->finding);
   if (several)
     add_sentences(document, review, case_index);
+  (void)plag_document_add(document, PLAG_BLOCK_PICTURES, PLAG_TONE_PLAIN, "", "");
   add_figures(document, review, case_index);
   plag_compose_reasons(document, judged->finding);
   plag_compose_next_tests(document, judged);
@@ -179,7 +180,7 @@ void plag_compose_reading(plag_document *document, const platelag_review *review
     const platelag_review_capture *capture = &review->capture[i];
     plag_document_say(document, strcmp(capture->file, "-") == 0 ? "standard input" : capture->file);
     plag_document_say(document, " (");
-    say_title(document, review, i);
+    plag_compose_say_title(document, review, i);
     plag_document_say(document, "): ");
     if (capture->refusal.status != PLATELAG_OK) {
       say_refusal(document, &capture->refusal);

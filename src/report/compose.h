@@ -15,6 +15,10 @@ void plag_compose_review(plag_document *document, const platelag_review *review)
 void plag_compose_case(plag_document *document, const platelag_review *review, size_t case_index);
 void plag_compose_reading(plag_document *document, const platelag_review *review);
 
+/* Drafts the name of a capture: "road", "road 2" where there are several, with the label of its
+ * run. */
+void plag_compose_say_title(plag_document *document, const platelag_review *review, size_t index);
+
 /* The parts of a case and of its finding. */
 void plag_compose_verdict(plag_document *document, const platelag_case *judged);
 void plag_compose_next_tests(plag_document *document, const platelag_case *judged);

@@ -20,7 +20,8 @@ typedef enum plag_block_kind {
   PLAG_BLOCK_SHARE,     /* label, share of 1 */
   PLAG_BLOCK_TABLE,     /* begins a table; label: its heading, over the first column; its cells are
                            the head of the columns; none at all: no head */
-  PLAG_BLOCK_ROW        /* a row of the table above */
+  PLAG_BLOCK_ROW,       /* a row of the table above */
+  PLAG_BLOCK_PICTURES   /* plots stand here, in a format that has any */
 } plag_block_kind;
 
 /* For emphasis only: the words say the same. */

@@ -8,6 +8,7 @@
 #include "core/error.h"
 #include "report/compose.h"
 #include "report/html_blocks.h"
+#include "report/html_plots.h"
 #include "report/html_text.h"
 #include "report/page/assets.h"
 
@@ -15,40 +16,102 @@ static void add_asset(plag_text *out, const plag_asset *asset) {
   plag_text_add_bytes(out, asset->from, (size_t)(asset->end - asset->from));
 }
 
-/* The verdicts, as the title of the page and of its window. */
-static void add_title(plag_text *out, const plag_document *cases, size_t count) {
-  plag_text_add(out, "Runner valve review");
-  for (size_t i = 0; i < count; i++)
-    if (cases[i].count > 0) {
-      plag_text_add(out, i == 0 ? " - " : ", ");
-      plag_html_text_add(out, cases[i].block[0].label);
-    }
+/* What is said and drawn of one valve. */
+typedef struct chapter {
+  plag_document document;
+  plag_plots *plots; /* of each capture of the valve */
+  size_t plots_count;
+} chapter;
+
+typedef struct book {
+  chapter *chapter;
+  size_t count;
+  plag_document reading;
+} book;
+
+static const platelag_review_valve *valve_of(const platelag_review_capture *capture,
+                                             size_t case_index) {
+  for (size_t i = 0; i < capture->valve_count; i++)
+    if (capture->valve[i].case_index == case_index)
+      return &capture->valve[i];
+  return NULL;
 }
 
-static void add_head(plag_text *out, const plag_document *cases, size_t count) {
+static void draw_chapter(chapter *one, const platelag_review *review, size_t case_index) {
+  plag_document *document = &one->document;
+  one->plots = plag_arena_take_array(&document->arena, review->capture_count, sizeof *one->plots);
+  document->failed = document->failed || one->plots == NULL;
+  size_t count = 0;
+  for (size_t i = 0; i < review->capture_count; i++)
+    count += valve_of(&review->capture[i], case_index) != NULL;
+  for (size_t i = 0; one->plots != NULL && i < review->capture_count; i++) {
+    const platelag_review_valve *valve = valve_of(&review->capture[i], case_index);
+    if (valve == NULL)
+      continue;
+    if (count > 1)
+      plag_compose_say_title(document, review, i);
+    plag_plots_build(document, valve, plag_document_take(document),
+                     &one->plots[one->plots_count++]);
+  }
+  plag_plots_share_axes(one->plots, one->plots_count);
+}
+
+/* False without memory; to be cleared either way. */
+static bool write_book(book *all, const platelag_review *review, plag_arena *arena) {
+  all->chapter = plag_arena_take_array(arena, review->case_count + 1, sizeof *all->chapter);
+  if (all->chapter == NULL)
+    return false;
+  bool failed = false;
+  for (; all->count < review->case_count; all->count++) {
+    chapter *one = &all->chapter[all->count];
+    plag_compose_case(&one->document, review, all->count);
+    draw_chapter(one, review, all->count);
+    failed = failed || one->document.failed;
+  }
+  plag_compose_reading(&all->reading, review);
+  return !failed && !all->reading.failed;
+}
+
+static void clear_book(book *all) {
+  for (size_t i = 0; i < all->count; i++)
+    plag_document_clear(&all->chapter[i].document);
+  plag_document_clear(&all->reading);
+}
+
+/* The verdicts, as the title of the window. */
+static void add_title(plag_text *out, const book *all) {
+  plag_text_add(out, "Runner valve review");
+  for (size_t i = 0; i < all->count; i++) {
+    plag_text_add(out, i == 0 ? " - " : ", ");
+    plag_html_text_add(out, all->chapter[i].document.block[0].label);
+  }
+}
+
+static void add_head(plag_text *out, const book *all) {
   plag_text_add(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                      "<meta http-equiv=\"Content-Security-Policy\" content=\"");
   add_asset(out, &plag_asset_policy);
   plag_text_add(out, "\">\n<meta name=\"referrer\" content=\"no-referrer\">\n"
                      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                      "<meta name=\"color-scheme\" content=\"light dark\">\n<title>");
-  add_title(out, cases, count);
+  add_title(out, all);
   plag_text_add(out, "</title>\n<style>");
   add_asset(out, &plag_asset_style);
-  plag_text_add(out, "</style>\n</head>\n<body>\n<header><h1>Runner valve review</h1></header>\n");
+  plag_text_add(out, "</style>\n</head>\n<body>\n");
 }
 
-static void add_page(plag_text *out, const plag_document *cases, size_t count,
-                     const plag_document *reading) {
-  add_head(out, cases, count);
-  plag_text_add(out, "<main>\n");
-  for (size_t i = 0; i < count; i++) {
+static void add_page(plag_text *out, const book *all) {
+  add_head(out, all);
+  plag_html_plots_add_patterns(out);
+  plag_text_add(out, "<header><h1>Runner valve review</h1></header>\n<main>\n");
+  for (size_t i = 0; i < all->count; i++) {
+    const chapter *one = &all->chapter[i];
     plag_text_add_format(out, "<article aria-labelledby=\"valve-%zu\">\n", i);
-    plag_html_blocks_add(out, &cases[i], i);
+    plag_html_blocks_add(out, &one->document, one->plots, one->plots_count, i);
     plag_text_add(out, "</article>\n");
   }
   plag_text_add(out, "<div class=\"reading\">\n");
-  plag_html_blocks_add(out, reading, count);
+  plag_html_blocks_add(out, &all->reading, NULL, 0, all->count);
   plag_text_add(out, "</div>\n</main>\n<footer><p>Advice from a recording: it replaces neither the "
                      "service information nor a trained mechanic. Made by platelag ");
   plag_text_add(out, platelag_version());
@@ -57,25 +120,17 @@ static void add_page(plag_text *out, const plag_document *cases, size_t count,
 
 platelag_status platelag_report_write_html(const platelag_review *review, const platelag_sink *sink,
                                            platelag_error *error) {
-  plag_arena scratch = {0};
+  plag_arena arena = {0};
   plag_text out = {0};
-  plag_document reading = {0};
-  plag_document *cases = plag_arena_take_array(&scratch, review->case_count + 1, sizeof *cases);
-  bool failed = cases == NULL;
-  plag_compose_reading(&reading, review);
-  for (size_t i = 0; cases != NULL && i < review->case_count; i++) {
-    plag_compose_case(&cases[i], review, i);
-    failed = failed || cases[i].failed;
-  }
-  if (!failed)
-    add_page(&out, cases, review->case_count, &reading);
-  failed = failed || reading.failed || out.failed;
-  const platelag_status status = failed ? plag_error_memory(error, "the page")
-                                        : sink->write(sink->context, out.bytes, out.length, error);
-  for (size_t i = 0; cases != NULL && i < review->case_count; i++)
-    plag_document_clear(&cases[i]);
-  plag_document_clear(&reading);
+  book all = {0};
+  const bool written = write_book(&all, review, &arena);
+  if (written)
+    add_page(&out, &all);
+  const platelag_status status = written && !out.failed
+                                     ? sink->write(sink->context, out.bytes, out.length, error)
+                                     : plag_error_memory(error, "the page");
+  clear_book(&all);
   plag_text_clear(&out);
-  plag_arena_clear(&scratch);
+  plag_arena_clear(&arena);
   return status;
 }

@@ -3,12 +3,15 @@
 
 #include <math.h>
 
+#include "report/html_plots.h"
 #include "report/html_text.h"
 #include "report/words.h"
 
 typedef struct sheet {
   plag_text *out;
   const plag_document *document;
+  const plag_plots *plots;
+  size_t plots_count;
   size_t id;
   bool in_finding; /* the box of the verdict is open */
   bool in_parts;   /* the sections have begun */
@@ -68,14 +71,21 @@ static void close_section(sheet *page) {
   page->in_section = false;
 }
 
+/* The box of the verdict, or the sections so far. */
+static void close_part(sheet *page) {
+  close_section(page);
+  if (page->in_finding || page->in_parts)
+    add(page, "</div>\n");
+  page->in_finding = page->in_parts = false;
+}
+
 static void open_section(sheet *page, const char *label) {
   close_section(page);
-  if (page->in_finding)
-    add(page, "</div>\n");
-  if (!page->in_parts)
+  if (!page->in_parts) {
+    close_part(page);
     add(page, "<div class=\"parts\">\n");
-  page->in_finding = false;
-  page->in_parts = true;
+    page->in_parts = true;
+  }
   add(page, "<section>\n");
   if (label[0] != '\0') {
     add(page, "<h3>");
@@ -208,15 +218,19 @@ static size_t add_block(sheet *page, size_t at) {
   case PLAG_BLOCK_TABLE:
   case PLAG_BLOCK_ROW:
     return add_table(page, at);
+  case PLAG_BLOCK_PICTURES:
+    close_part(page);
+    plag_html_plots_add(page->out, page->plots, page->plots_count, page->id);
+    return 1;
   }
   return 1;
 }
 
-void plag_html_blocks_add(plag_text *out, const plag_document *document, size_t id) {
-  sheet page = {.out = out, .document = document, .id = id};
+void plag_html_blocks_add(plag_text *out, const plag_document *document, const plag_plots *plots,
+                          size_t plots_count, size_t id) {
+  sheet page = {
+      .out = out, .document = document, .plots = plots, .plots_count = plots_count, .id = id};
   for (size_t at = 0; at < document->count;)
     at += add_block(&page, at);
-  close_section(&page);
-  if (page.in_finding || page.in_parts)
-    add(&page, "</div>\n");
+  close_part(&page);
 }

@@ -6,9 +6,12 @@
 
 #include "core/text.h"
 #include "report/document.h"
+#include "report/plots.h"
 
 /* What one valve is told, as an article: the verdict is its heading, what follows is cut into
- * sections. `id` makes the ids inside it unique. */
-void plag_html_blocks_add(plag_text *out, const plag_document *document, size_t id);
+ * sections, and the plots of its captures stand where the document has room for them. `id` makes
+ * the ids inside it unique. */
+void plag_html_blocks_add(plag_text *out, const plag_document *document, const plag_plots *plots,
+                          size_t plots_count, size_t id);
 
 #endif

@@ -248,6 +248,8 @@ static size_t add_block(sheet *page, size_t at) {
   case PLAG_BLOCK_TABLE:
   case PLAG_BLOCK_ROW:
     return add_table(page, at);
+  case PLAG_BLOCK_PICTURES:
+    return 1;
   }
   return 1;
 }
