@@ -133,6 +133,40 @@ static void captures_stand_side_by_side(void **state) {
   plag_test_report_clear(&made);
 }
 
+/* The part of a report under a heading, up to the next empty line; cut out of `text`. */
+static char *part_of(const char *text, const char *heading) {
+  const char *at = strstr(text, heading);
+  assert_non_null(at);
+  const char *end = strstr(at, "\n\n");
+  return end != NULL ? strndup(at, (size_t)(end - at)) : strdup(at);
+}
+
+/* Reasons that only just speak are left out beside those that do, and every other family is told
+ * with what speaks against it. */
+static void reasons_are_those_that_speak(void **state) {
+  (void)state;
+  plag_test_report made;
+  plag_text out = {0};
+  plag_test_report_prepare(&made);
+  plag_test_hold(&made.record[0], 14, 47.3, 61);
+  made.record[0].fit.friction.stick_band_pct =
+      (platelag_estimate){PLATELAG_KNOWN_VALUE, 16.7, 14.9, 18.3};
+  plag_test_report_judge(&made, 1);
+  plag_test_report_text(&made, NULL, &out);
+  char *why = part_of(out.bytes, "Why plates or shaft");
+  char *not = part_of(out.bytes, "Why not the others");
+  assert_non_null(strstr(why, "stick band: 16.7 % of travel, limit 8 ("));
+  assert_null(strstr(why, "(slight)"));
+  assert_non_null(strstr(not, "no fault: against it: "));
+  assert_non_null(strstr(not, "sensor or wiring: "));
+  assert_non_null(strstr(not, "actuator or supply: "));
+  assert_null(strstr(not, "(slight)"));
+  free(why);
+  free(not );
+  plag_text_clear(&out);
+  plag_test_report_clear(&made);
+}
+
 static platelag_status refuse(void *context, const char *bytes, size_t size,
                               platelag_error *error) {
   (void)context;
@@ -180,6 +214,7 @@ int main(void) {
       cmocka_unit_test(lines_keep_to_the_width),
       cmocka_unit_test(colour_is_emphasis_alone),
       cmocka_unit_test(captures_stand_side_by_side),
+      cmocka_unit_test(reasons_are_those_that_speak),
       cmocka_unit_test(what_gives_out_is_told),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
