@@ -130,6 +130,7 @@ static void add_channel(plag_document *document, const platelag_channel *channel
                         channel->role == PLATELAG_ROLE_POSITION;
   (void)plag_document_add(document, PLAG_BLOCK_ROW, has_role ? PLAG_TONE_GOOD : PLAG_TONE_PLAIN, "",
                           "");
+  plag_document_say(document, "#"); /* as --command and --position take it */
   plag_document_say_number(document, channel->column, 0);
   plag_document_cell_taken(document);
   plag_document_cell(document, channel->name);
