@@ -22,8 +22,7 @@ static platelag_check_result answer(bool passed, const char *figure) {
   return (platelag_check_result){passed ? PLATELAG_CHECK_PASSED : PLATELAG_CHECK_FAILED, figure};
 }
 
-static const char *const rails_hidden =
-    "the position is recorded in % open, which hides the signal's rails";
+static const char *const rails_hidden = "recorded in % open, which hides the signal's rails";
 
 /* Past a limit for the hold time; a hold time of nothing still asks for a reading there. */
 static bool held_past(double longest_s, const platelag_valve_spec *spec) {
@@ -68,6 +67,17 @@ static platelag_check_result range(const question *at) {
                                  spec->low_limit_pct, spec->high_limit_pct, spec->hold_time_s));
 }
 
+/* A reading that moved once, when it froze or the plates jammed for good, does not answer either.
+ */
+static const char *still_words(const question *at) {
+  const double command = at->fit->coverage.command_span_pct;
+  const double position = at->fit->coverage.position_span_pct;
+  return position > command
+             ? plag_words(at->arena, "the command moved by #0 %, the position without it", command)
+             : plag_words(at->arena, "the command moved by #0 %, the position by #1 % of travel",
+                          command, position);
+}
+
 static platelag_check_result rationality(const question *at) {
   const plag_facts *facts = at->facts;
   if (!facts->commanded)
@@ -75,9 +85,7 @@ static platelag_check_result rationality(const question *at) {
   if (facts->railed)
     return answer(false, "the signal is past a limit whatever the command");
   if (!facts->moved)
-    return answer(
-        false, plag_words(at->arena, "the command moved by #0 %, the position by #1 % of travel",
-                          at->fit->coverage.command_span_pct, at->fit->coverage.position_span_pct));
+    return answer(false, still_words(at));
   const plag_fact *stops = &facts->fact[PLAG_FEATURE_STOPS];
   if (!stops->present)
     return not_evaluable(at->trace->scale == PLATELAG_SCALE_SPEC
@@ -111,28 +119,32 @@ static const char *lag_words(const question *at) {
                     at->spec->t63_limit_s);
 }
 
-/* Likewise. "At most" more than the limit says nothing: an on/off command bounds it so. */
-static const char *band_words(const question *at) {
+/* "At most" more than the limit says nothing: an on/off command bounds it so. */
+static bool band_is_told(const question *at) {
   const platelag_estimate *band = &at->fit->friction.stick_band_pct;
-  const bool loose =
-      band->known == PLATELAG_KNOWN_UPPER_LIMIT && band->high > at->spec->stick_band_limit_pct;
-  if (!at->facts->fact[PLAG_FEATURE_STICK_BAND].present || loose)
+  return at->facts->fact[PLAG_FEATURE_STICK_BAND].present &&
+         !(band->known == PLATELAG_KNOWN_UPPER_LIMIT &&
+           band->high > at->spec->stick_band_limit_pct);
+}
+
+static const char *band_words(const question *at) {
+  if (!band_is_told(at))
     return "";
   return plag_words(at->arena, "stick band #s (limit #0), ",
-                    plag_words_estimate(at->arena, band, 1, "%"), at->spec->stick_band_limit_pct);
+                    plag_words_estimate(at->arena, &at->fit->friction.stick_band_pct, 1, "%"),
+                    at->spec->stick_band_limit_pct);
 }
 
 static platelag_check_result functional_response(const question *at) {
   const plag_facts *facts = at->facts;
   const plag_fact *t63 = &facts->fact[PLAG_FEATURE_T63];
-  const plag_fact *band = &facts->fact[PLAG_FEATURE_STICK_BAND];
   if (!facts->commanded)
     return not_evaluable("the command did not move");
   if (facts->railed)
     return not_evaluable("the signal is past a limit and does not show the plates");
   if (!facts->moved)
     return answer(false, "no movement on command");
-  if (!t63->present && !band->present && facts->held_beyond < 1)
+  if (!t63->present && !band_is_told(at) && facts->held_beyond < 1)
     return not_evaluable("no command change could be timed");
   const bool passed = (!t63->present || facts->t63_above < 0.5) && !sticks_beyond_limit(at) &&
                       facts->held_beyond < 2;

@@ -109,11 +109,28 @@ static const char *short_travel(const matter *of) {
                     of->spec->short_travel_limit_pct);
 }
 
+/* Where it stands: in volts where no stops are known, for of those a share of travel is one. */
+static const char *standing_at(const matter *of) {
+  const platelag_travel *travel = &of->fit->travel;
+  const double middle_pct = 0.5 * (travel->lowest_pct + travel->highest_pct);
+  const double middle_v =
+      travel->closed_v + 0.01 * middle_pct * (travel->open_v - travel->closed_v);
+  return travel->scale == PLATELAG_SCALE_NOMINAL && isfinite(middle_v)
+             ? plag_words(of->arena, "#2 V", middle_v)
+             : plag_words(of->arena, "#0 % of travel", middle_pct);
+}
+
 static const char *still(const matter *of) {
-  return plag_words(of->arena,
-                    "The position stands at #0 % of travel while the command moves by #0 %.",
-                    0.5 * (of->fit->travel.lowest_pct + of->fit->travel.highest_pct),
-                    of->fit->coverage.command_span_pct);
+  const plag_fact *frozen = &of->facts->fact[PLAG_FEATURE_FROZEN_SHARE];
+  const double command = of->fit->coverage.command_span_pct;
+  if (frozen->present && frozen->value > 0.5)
+    return plag_words(
+        of->arena,
+        "The reading repeats itself to the last digit for #0 % of the record while the "
+        "command moves by #0 %.",
+        100 * frozen->value, command);
+  return plag_words(of->arena, "The position stands at #s while the command moves by #0 %.",
+                    standing_at(of), command);
 }
 
 static const char *signal_high(const matter *of) {

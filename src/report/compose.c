@@ -74,6 +74,7 @@ static void add_sentences(plag_document *document, const platelag_review *review
 static void add_figures(plag_document *document, const platelag_review *review, size_t case_index) {
   const platelag_review_valve *shown[PLAG_FIGURE_CAPTURES];
   const char *title[PLAG_FIGURE_CAPTURES];
+  bool timed = false;
   size_t count = 0;
   for (size_t i = 0; i < review->capture_count; i++) {
     const platelag_review_valve *found = valve_of(&review->capture[i], case_index);
@@ -83,14 +84,14 @@ static void add_figures(plag_document *document, const platelag_review *review, 
       shown[count++] = found;
     }
     if (count == PLAG_FIGURE_CAPTURES || (count > 0 && i + 1 == review->capture_count)) {
-      plag_compose_figures(document, shown, title, count);
+      timed |= plag_compose_figures(document, shown, title, count);
       count = 0;
     }
   }
-  (void)plag_document_add(
-      document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
-      "t63: time until 63 % of a move is done, dead time included. The vehicle's "
-      "service information overrides every limit.");
+  plag_document_say(document,
+                    timed ? "t63: time until 63 % of a move is done, dead time included. " : "");
+  plag_document_say(document, "The vehicle's service information overrides every limit.");
+  plag_document_add_taken(document, PLAG_BLOCK_PARAGRAPH, "");
 }
 
 void plag_compose_case(plag_document *document, const platelag_review *review, size_t case_index) {

@@ -37,8 +37,8 @@ void plag_compose_rank(const platelag_finding *finding,
 enum { PLAG_FIGURE_CAPTURES = 3 };
 
 /* A table of figures with intervals and limits: of one capture of a valve, or of up to
- * PLAG_FIGURE_CAPTURES side by side, each under its `title`. */
-void plag_compose_figures(plag_document *document, const platelag_review_valve *const *valve,
+ * PLAG_FIGURE_CAPTURES side by side, each under its `title`. Returns whether it tells a t63. */
+bool plag_compose_figures(plag_document *document, const platelag_review_valve *const *valve,
                           const char *const *title, size_t count);
 
 #endif

@@ -64,7 +64,7 @@ static void add_together(const figures *of, const platelag_estimate *estimate, i
   plag_document_cell_taken(document);
 }
 
-static void add_row(const figures *of, const char *what,
+static bool add_row(const figures *of, const char *what,
                     const platelag_estimate *const estimate[PLAG_FIGURE_CAPTURES], const char *unit,
                     int decimals, double limit) {
   const char *against[PLAG_FIGURE_CAPTURES] = {0};
@@ -75,19 +75,21 @@ static void add_row(const figures *of, const char *what,
     over = over || against[i][0] == 'o';
   }
   if (!known)
-    return;
+    return false;
   begin_row(of, what, unit, over);
   if (of->count == 1)
     add_apart(of, estimate[0], unit, decimals);
   for (size_t i = 0; of->count > 1 && i < of->count; i++)
     add_together(of, estimate[i], decimals, against[i]);
   end_row(of, limit, against[0]);
+  return true;
 }
 
 static const platelag_estimate NOTHING = {PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN};
 
-/* Of plates that did not move there is neither lag nor friction to tell. */
-static void add_estimates(const figures *of) {
+/* Of plates that did not move there is neither lag nor friction to tell. Returns whether any t63 is
+ * told. */
+static bool add_estimates(const figures *of) {
   const platelag_estimate *opening[PLAG_FIGURE_CAPTURES], *closing[PLAG_FIGURE_CAPTURES],
       *dead[PLAG_FIGURE_CAPTURES], *band[PLAG_FIGURE_CAPTURES], *jump[PLAG_FIGURE_CAPTURES];
   for (size_t i = 0; i < of->count; i++) {
@@ -100,11 +102,12 @@ static void add_estimates(const figures *of) {
     jump[i] = still ? &NOTHING : &fit->friction.slip_jump_pct;
   }
   const platelag_valve_spec *spec = &of->valve[0]->spec;
-  add_row(of, "t63 opening", opening, "s", 2, spec->t63_limit_s);
-  add_row(of, "t63 closing", closing, "s", 2, spec->t63_limit_s);
-  add_row(of, "dead time, within t63", dead, "s", 2, NAN);
-  add_row(of, "stick band", band, "% of travel", 1, spec->stick_band_limit_pct);
-  add_row(of, "slip jump", jump, "% of travel", 1, NAN);
+  const bool opens = add_row(of, "t63 opening", opening, "s", 2, spec->t63_limit_s);
+  const bool closes = add_row(of, "t63 closing", closing, "s", 2, spec->t63_limit_s);
+  (void)add_row(of, "dead time, within t63", dead, "s", 2, NAN);
+  (void)add_row(of, "stick band", band, "% of travel", 1, spec->stick_band_limit_pct);
+  (void)add_row(of, "slip jump", jump, "% of travel", 1, NAN);
+  return opens || closes;
 }
 
 /* --- figures without an interval -------------------------------------------------------------- */
@@ -257,13 +260,13 @@ static bool add_head(const figures *of, const char *const *title) {
   return true;
 }
 
-void plag_compose_figures(plag_document *document, const platelag_review_valve *const *valve,
+bool plag_compose_figures(plag_document *document, const platelag_review_valve *const *valve,
                           const char *const *title, size_t count) {
   assert(count > 0 && count <= PLAG_FIGURE_CAPTURES);
   const figures of = {document, valve, count};
   if (!add_head(&of, title))
-    return;
-  add_estimates(&of);
+    return false;
+  const bool told = add_estimates(&of);
   add_plain(&of, "held, any pull", "times", say_held, say_longest);
   add_plain(&of, "travel seen", "%", say_travel, NULL);
   add_plain(&of, "reading seen", "V", say_level, NULL);
@@ -273,7 +276,8 @@ void plag_compose_figures(plag_document *document, const platelag_review_valve *
   add_plain(&of, "signal past its lower limit", "% of time", say_low, NULL);
   plag_block *last = document->count > 0 ? &document->block[document->count - 1] : NULL;
   if (last == NULL || last->kind != PLAG_BLOCK_TABLE)
-    return;
+    return told;
   last->cell_count = 0; /* a head of nothing */
   (void)plag_document_add(document, PLAG_BLOCK_POINT, PLAG_TONE_PLAIN, "", "none can be given");
+  return false;
 }

@@ -87,7 +87,7 @@ bool plag_words_has_plain_unit(const char *unit) {
 const char *plag_words_unit(const char *unit, double value) {
   static const struct {
     const char *many, *one;
-  } counts[] = {{"dropouts", "dropout"}, {"times", "time"}, {"spots", "spot"}};
+  } counts[] = {{"dropouts", "dropout"}, {"times", "time"}, {"spots", "spot"}, {"leaps", "leap"}};
   for (size_t i = 0; value == 1 && i < sizeof counts / sizeof counts[0]; i++)
     if (strcmp(unit, counts[i].many) == 0)
       return counts[i].one;
