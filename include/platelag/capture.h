@@ -69,10 +69,11 @@ typedef struct platelag_channel {
   const int64_t
       *time_ns; /* since the capture's first sample; never falls; may be shared by channels */
   const double *value; /* NaN = missing */
-  size_t present;      /* samples that were there, over the whole file */
-  size_t missing;      /* cells that were a missing mark or empty */
-  size_t unparsed;     /* cells that were neither a value nor a missing mark */
-  double lowest;       /* of the present values; NaN when there are none */
+  /* Over the whole file, and over its first rows for a channel of no role, when others are kept: */
+  size_t present;  /* samples that were there */
+  size_t missing;  /* cells that were a missing mark or empty */
+  size_t unparsed; /* cells that were neither a value nor a missing mark */
+  double lowest;   /* of the present values; NaN when there are none */
   double highest;
   double refresh_s; /* true time between updates, 0 when unknown */
 } platelag_channel;

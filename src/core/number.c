@@ -3,7 +3,6 @@
 
 #include <locale.h>
 #include <math.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,7 +15,7 @@
 #define LARGEST_EXACT_MANTISSA (UINT64_C(1) << 53)
 enum { LARGEST_EXACT_POWER = 22, FALLBACK_BYTES = 800 };
 
-static const double power_of_ten[LARGEST_EXACT_POWER + 1] = {
+const double plag_power_of_ten[LARGEST_EXACT_POWER + 1] = {
     1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
     1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 
@@ -85,37 +84,10 @@ static double read_slowly(const char *text, size_t length, char decimal) {
   return value;
 }
 
-/* Most cells: digits, a mark, digits, and no more than a mantissa holds exactly. 0: something else.
- */
-static size_t read_short(const char *text, size_t length, char decimal, double *value) {
-  enum { SHORT_BYTES = 15 };
-  if (length > SHORT_BYTES)
-    return 0;
-  size_t at = length > 0 && text[0] == '-';
-  uint64_t mantissa = 0;
-  const size_t whole = at;
-  for (; at < length && is_digit(text[at]); at++)
-    mantissa = mantissa * 10 + (uint64_t)(text[at] - '0');
-  size_t decimals = 0;
-  if (at == whole)
-    return 0;
-  if (at < length && text[at] == decimal) {
-    const size_t fraction = ++at;
-    for (; at < length && is_digit(text[at]); at++)
-      mantissa = mantissa * 10 + (uint64_t)(text[at] - '0');
-    decimals = at - fraction;
-  }
-  if (at < length)
-    return 0;
-  const double size = (double)mantissa / power_of_ten[decimals];
-  *value = text[0] == '-' ? -size : size;
-  return at;
-}
-
 size_t plag_number_read(const char *text, size_t length, char decimal, double *value) {
-  size_t at = read_short(text, length, decimal, value);
-  if (at > 0)
-    return at;
+  if (plag_number_read_short(text, length, decimal, value))
+    return length;
+  size_t at = 0;
   const bool negative = length > 0 && text[0] == '-';
   if (length > 0 && (text[0] == '-' || text[0] == '+'))
     at = 1;
@@ -140,8 +112,8 @@ size_t plag_number_read(const char *text, size_t length, char decimal, double *v
     return at;
   }
   const double mantissa = (double)number.mantissa;
-  const double size = number.exponent < 0 ? mantissa / power_of_ten[-number.exponent]
-                                          : mantissa * power_of_ten[number.exponent];
+  const double size = number.exponent < 0 ? mantissa / plag_power_of_ten[-number.exponent]
+                                          : mantissa * plag_power_of_ten[number.exponent];
   *value = negative ? -size : size;
   return at;
 }

@@ -6,6 +6,38 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
+
+/* 10^0 .. 10^22, which doubles hold exactly. */
+extern const double plag_power_of_ten[23];
+
+/* Most cells: a whole text of at most 15 bytes, a minus or none, digits, a mark, digits. False:
+ * something else, which may yet be a number. Mantissa and power are exact in a double, so that
+ * their quotient is the nearest double (see number.c). */
+static inline bool plag_number_read_short(const char *text, size_t length, char decimal,
+                                          double *value) {
+  enum { SHORT_BYTES = 15 };
+  if (length > SHORT_BYTES || length == 0)
+    return false;
+  const char *const end = text + length;
+  const bool negative = *text == '-';
+  const char *at = text + negative;
+  uint64_t mantissa = 0;
+  const char *const whole = at;
+  for (; at < end && (unsigned char)(*at - '0') < 10; at++)
+    mantissa = mantissa * 10 + (uint64_t)(*at - '0');
+  if (at == whole)
+    return false;
+  double size = (double)(int64_t)mantissa;
+  if (at < end && *at == decimal) {
+    const char *const fraction = ++at;
+    for (; at < end && (unsigned char)(*at - '0') < 10; at++)
+      mantissa = mantissa * 10 + (uint64_t)(*at - '0');
+    size = (double)(int64_t)mantissa / plag_power_of_ten[at - fraction];
+  }
+  *value = negative ? -size : size;
+  return at == end;
+}
 
 /* Reads a plain decimal number, [+-]digits[.digits][e[+-]digits] with `decimal` as its point, from
  * the front of `text`. Sets `*value` to the nearest double (as strtod would) and returns the number

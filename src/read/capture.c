@@ -45,6 +45,7 @@ static platelag_status read_rows(plag_reader *r, platelag_error *error) {
   platelag_status status = PLATELAG_OK;
   for (size_t i = 0; i < r->sample.count && status == PLATELAG_OK; i++)
     status = plag_collect_row(&r->collector, &r->sample.row[i], error);
+  plag_collect_rest_idle(&r->collector);
   bool more = !r->sample.whole;
   while (more && status == PLATELAG_OK) {
     plag_row row;

@@ -166,8 +166,9 @@ plag_value plag_cell_read(const char *text, size_t length, plag_notation notatio
   plag_value value = {PLAG_CELL_MISSING, NAN, NULL};
   if (length == 0)
     return value;
-  if (plag_number_read(text, length, notation.decimal, &value.number) == length &&
-      isfinite(value.number)) {
+  if (plag_number_read_short(text, length, notation.decimal, &value.number) ||
+      (plag_number_read(text, length, notation.decimal, &value.number) == length &&
+       isfinite(value.number))) {
     value.kind = PLAG_CELL_NUMBER;
     return value;
   }

@@ -70,7 +70,7 @@ static platelag_status add_channel(plag_collector *collector, plag_cell name, pl
   if (!part_name(&collector->arena, name, unit, &head))
     return plag_error_memory(error, "the channels");
   plag_column *column = &collector->column[collector->column_count];
-  plag_column_begin(column, &head, (int)collector->column_count, collector->notation, NULL);
+  plag_column_begin(column, &head, (int)collector->column_count, collector->notation, NULL, NULL);
   plag_roles_recognise(column, collector->options->spec);
   collector->column_count++;
   column->kept =

@@ -16,6 +16,9 @@
 /* Of the steps of a clock that jitters or begins anew; a measured time goes down as often as up. */
 static const double most_falling = 0.35;
 
+/* Seconds since 1970 of any recording: 1995 and later. */
+#define EPOCH_LEAST 8e8
+
 typedef struct named_unit {
   int64_t unit_ns;
   const char *name;
@@ -110,7 +113,7 @@ static void decide_stamp(const stamp_facts *facts, plag_clock_form *form) {
 
 /* Figures of a numeric column. */
 typedef struct number_facts {
-  size_t present, numbers, fractions;
+  size_t fractions;
   double lowest, highest, step; /* median of the steps that are not 0 */
   double widest_fraction;       /* not used for whole numbers */
 } number_facts;
@@ -126,10 +129,8 @@ static bool look_at_numbers(const plag_sample *sample, int column, plag_notation
   for (size_t i = 0; i < sample->count; i++) {
     const plag_cell cell = plag_row_cell(&sample->row[i], column);
     const plag_value value = plag_cell_read(cell.text, cell.length, notation);
-    facts->present += value.kind != PLAG_CELL_MISSING;
     if (value.kind != PLAG_CELL_NUMBER)
       continue;
-    facts->numbers++;
     facts->fractions += value.number != floor(value.number);
     facts->lowest = fmin(facts->lowest, value.number);
     facts->highest = fmax(facts->highest, value.number);
@@ -162,18 +163,16 @@ static int64_t header_unit(const plag_column_head *head) {
 
 /* By the size of the numbers where that says it (seconds, milliseconds ... since 1970, days of a
  * spreadsheet), else by the header, else by how far apart rows can be. */
-static void decide_number(const number_facts *facts, const plag_column_head *head,
-                          plag_clock_form *form) {
+static void decide_number(const number_facts *facts, int64_t named, plag_clock_form *form) {
   static const struct {
     double low, high;
     int64_t unit_ns;
     const char *name;
-  } epochs[] = {{8e8, 5e9, SECOND_NS, "epoch seconds"},
+  } epochs[] = {{EPOCH_LEAST, 5e9, SECOND_NS, "epoch seconds"},
                 {8e11, 5e12, 1000000, "epoch milliseconds"},
                 {8e14, 5e15, 1000, "epoch microseconds"},
                 {8e17, 5e18, 1, "epoch nanoseconds"}};
   form->kind = PLAG_CLOCK_NUMBER;
-  const int64_t named = header_unit(head);
   for (size_t i = 0; i < sizeof epochs / sizeof epochs[0]; i++)
     if (facts->lowest >= epochs[i].low && facts->highest <= epochs[i].high &&
         facts->highest - facts->lowest < 0.05 * facts->lowest) {
@@ -284,49 +283,69 @@ bool plag_clock_add_date(const plag_sample *sample, int date_column, plag_clock_
   return plag_clock_measure(sample, -1, form);
 }
 
+/* What the head of a column says of time. */
+typedef struct head_facts {
+  bool named;      /* as clocks are */
+  bool counted;    /* as row numbers are */
+  int64_t unit_ns; /* 0: none */
+} head_facts;
+
+static head_facts look_at_head(const plag_column_head *head) {
+  const bool named = plag_name_has_word(head->full_name, plag_clock_words);
+  return (head_facts){
+      .named = named,
+      .counted = !named && plag_name_has_word(head->full_name, plag_count_words),
+      .unit_ns = header_unit(head),
+  };
+}
+
 /* How likely the column is the file's clock. Numbers need a name or a unit of time, or to stand
  * first and rise; a row number is none. */
-static double score(const plag_clock_form *form, const plag_layout *layout, size_t steps_needed) {
-  const plag_column_head *head = &layout->column[form->column];
-  const bool named = plag_name_has_word(head->full_name, plag_clock_words);
-  const bool counted = plag_name_has_word(head->full_name, plag_count_words) && !named;
+static double score(const plag_clock_form *form, const head_facts *head, size_t steps_needed) {
   /* headers that stand there again and remarks are no stamps */
-  const double least = named || header_unit(head) > 0 ? 0.5 : 0.9;
+  const double least = head->named || head->unit_ns > 0 ? 0.5 : 0.9;
   if (form->share < least || form->falling > 0.5 || (form->period_ns == 0 && steps_needed > 0))
     return 0;
   double value = 0;
   if (form->kind == PLAG_CLOCK_STAMP)
-    value = named ? 1.3 : 1.0;
-  else if (named || header_unit(head) > 0 || strncmp(form->name, "epoch", 5) == 0)
+    value = head->named ? 1.3 : 1.0;
+  else if (head->named || head->unit_ns > 0 || strncmp(form->name, "epoch", 5) == 0)
     value = form->falling < 0.1                                   ? 0.9
             : form->falling <= most_falling * (1 - form->resting) ? 0.45
                                                                   : 0;
-  else if (form->column == 0 && !counted && form->falling == 0 && form->resting == 0)
+  else if (form->column == 0 && !head->counted && form->falling == 0 && form->resting == 0)
     value = 0.5;
-  if (value == 0 || counted)
+  if (value == 0 || head->counted)
     return 0;
   return value + (form->column == 0 ? 0.2 : 0) + 0.5 * (1 - form->resting);
 }
 
 bool plag_clock_find(const plag_sample *sample, const plag_layout *layout, int column,
-                     plag_notation notation, plag_clock_form *form) {
+                     plag_notation notation, const plag_column_facts *facts,
+                     plag_clock_form *form) {
   *form = (plag_clock_form){.column = column, .date_column = -1, .notation = notation, .name = ""};
-  const stamp_facts stamps = look_at_stamps(sample, column);
+  const head_facts head = look_at_head(&layout->column[column]);
+  stamp_facts stamps = {0};
+  if (facts->words > 0) /* a stamp is no number */
+    stamps = look_at_stamps(sample, column);
   form->is_date = is_date(&stamps);
   if (stamps.times > 0 && 2 * stamps.times > stamps.present) {
     decide_stamp(&stamps, form);
     form->share = (double)stamps.times / (double)stamps.present;
   } else {
+    const size_t present = sample->count - facts->missing;
+    const bool may_be =
+        head.named || head.unit_ns > 0 || column == 0 || facts->lowest >= EPOCH_LEAST;
     number_facts numbers;
+    if (!may_be || 2 * facts->numbers <= present)
+      return true;
     if (!look_at_numbers(sample, column, notation, &numbers))
       return false;
-    if (2 * numbers.numbers <= numbers.present || numbers.numbers == 0)
-      return true;
-    decide_number(&numbers, &layout->column[column], form);
-    form->share = (double)numbers.numbers / (double)numbers.present;
+    decide_number(&numbers, head.unit_ns, form);
+    form->share = (double)facts->numbers / (double)present;
   }
   if (!plag_clock_measure(sample, -1, form))
     return false;
-  form->score = score(form, layout, sample->count > 1);
+  form->score = score(form, &head, sample->count > 1);
   return true;
 }

@@ -44,13 +44,20 @@ static int take_whole(reader *from, int *value) {
 
 /* Takes a fraction's digits as billionths; what is finer is cut. */
 static int64_t take_fraction(reader *from, int *decimals) {
-  int64_t value = 0, unit = SECOND_NS;
-  for (; is_digit(peek(from)); from->at++) {
-    unit /= 10;
-    value += unit * (from->text[from->at] - '0');
-    (*decimals)++;
-  }
-  return value;
+  static const int64_t units[] = {1000000000, 100000000, 10000000, 1000000, 100000,
+                                  10000,      1000,      100,      10,      1};
+  enum { MOST = 9 };
+  const char *at = from->text + from->at;
+  const char *const end = from->text + from->length;
+  const char *const start = at;
+  int64_t value = 0;
+  for (; at < end && is_digit(*at); at++)
+    if (at - start < MOST)
+      value = value * 10 + (*at - '0');
+  const int digits = (int)(at - start);
+  from->at += (size_t)digits;
+  *decimals += digits;
+  return value * units[digits < MOST ? digits : MOST];
 }
 
 /* "2021-03-04", "4.3.2021", "03/04/21", "20210304" is none. */
@@ -226,30 +233,26 @@ bool plag_stamp_day(const plag_stamp *stamp, plag_date_order order, int64_t *day
 
 bool plag_clock_number_read(const char *text, size_t length, char decimal, int64_t *whole,
                             int64_t *billionths, int *decimals) {
-  reader from = {text, length, 0};
-  const bool negative = peek(&from) == '-';
-  if (negative || peek(&from) == '+')
-    from.at++;
-  *whole = 0;
+  const char *const end = text + length;
+  const bool negative = length > 0 && *text == '-';
+  const char *at = text + (negative || (length > 0 && *text == '+'));
   *billionths = 0;
   *decimals = 0;
-  const size_t start = from.at;
-  for (; is_digit(peek(&from)); from.at++) {
-    if (from.at - start >= 18)
+  int64_t value = 0;
+  const char *const start = at;
+  for (; at < end && is_digit(*at); at++) {
+    if (at - start >= 18)
       return false;
-    *whole = *whole * 10 + (from.text[from.at] - '0');
+    value = value * 10 + (*at - '0');
   }
-  const size_t digits = from.at - start;
-  const char mark = peek(&from);
-  if (mark != '\0' && (mark == decimal || mark == '.' || mark == ',')) {
-    from.at++;
-    *billionths = take_fraction(&from, decimals);
+  const bool digits = at > start;
+  if (at < end && (*at == decimal || *at == '.' || *at == ',')) {
+    reader fraction = {at + 1, (size_t)(end - at) - 1, 0};
+    *billionths = take_fraction(&fraction, decimals);
+    at += 1 + fraction.at;
   }
-  if ((digits == 0 && *decimals == 0) || from.at != length)
-    return false;
-  if (negative) {
-    *whole = -*whole;
+  *whole = negative ? -value : value;
+  if (negative)
     *billionths = -*billionths;
-  }
-  return true;
+  return (digits || *decimals > 0) && at == end;
 }

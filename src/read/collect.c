@@ -9,7 +9,6 @@
 #include "core/array.h"
 #include "core/error.h"
 #include "read/roles.h"
-#include "read/spread.h"
 
 static void count_row(plag_row_count *what, const plag_row *row) {
   if (what->count++ == 0)
@@ -29,7 +28,8 @@ static platelag_status begin_columns(plag_collector *c, const plag_sample *sampl
   c->column_count = c->column_capacity = count;
   for (size_t i = 0; i < count; i++) {
     plag_column *column = &c->column[i];
-    plag_column_begin(column, &c->layout->column[i], (int)i, notation[i], sample);
+    plag_column_begin(column, &c->layout->column[i], (int)i, notation[i], sample,
+                      &c->shape.facts[i]);
     if (c->shape.is_clock[i]) {
       column->match = (plag_name_match){PLATELAG_ROLE_CLOCK, 0, 1, ""};
       (void)snprintf(column->match.reason, sizeof column->match.reason, "the file's clock");
@@ -160,105 +160,6 @@ static platelag_status take_run(plag_collector *c, const plag_row *row, bool *an
   return PLATELAG_OK;
 }
 
-/* Gives the rows of the open group their times, now that their number is known. */
-static void close_group(plag_collector *c, plag_spread_place place) {
-  const int64_t quantum_ns = c->clock[0].form.quantum_ns;
-  const double usual = c->clock[0].form.rows_a_quantum;
-  if (quantum_ns == 0 || c->group_rows == 0)
-    return;
-  if (c->group_opens && place == PLAG_SPREAD_INNER)
-    place = PLAG_SPREAD_FIRST;
-  for (size_t i = c->group; i < c->time_count; i++)
-    c->time_ns[i] = plag_spread_at(c->group_ns, quantum_ns, i - c->group, c->time_count - c->group,
-                                   usual, place);
-  if (c->shape.kind != PLAG_SHAPE_ONE_CLOCK)
-    for (size_t k = 0; k < c->column_count; k++) {
-      plag_column *column = &c->column[k];
-      for (size_t i = column->group; i < column->count; i++)
-        column->time_ns[i] = plag_spread_at(c->group_ns, quantum_ns, i - column->group,
-                                            column->count - column->group, 0, PLAG_SPREAD_INNER);
-      column->group = column->count;
-    }
-  platelag_segment *segment = &c->segment[c->segment_count - 1];
-  if (c->group_opens)
-    segment->from_ns = plag_spread_at(c->group_ns, quantum_ns, 0, c->group_rows, usual, place);
-  segment->to_ns =
-      plag_spread_at(c->group_ns, quantum_ns, c->group_rows - 1, c->group_rows, usual, place);
-  c->group = c->time_count;
-  c->group_rows = 0;
-  c->group_opens = false;
-}
-
-static bool begin_segment(plag_collector *c, int64_t ns, platelag_break why) {
-  void *grown = c->segment;
-  if (!plag_array_reserve(&grown, &c->segment_capacity, c->segment_count + 1, sizeof *c->segment))
-    return false;
-  c->segment = grown;
-  c->segment[c->segment_count++] =
-      (platelag_segment){.from_ns = ns, .to_ns = ns, .why = why, .run = c->current_run};
-  c->group_opens = true;
-  for (size_t i = 0; i < c->column_count; i++) {
-    plag_refresh_break(&c->column[i].refresh);
-    c->column[i].held = NAN;
-    c->column[i].last_ns = INT64_MIN;
-  }
-  return true;
-}
-
-/* All clocks begin anew at one time: the first that does says when. */
-static int64_t restart_together(plag_collector *c, size_t which, int64_t raw_ns, int64_t ns) {
-  plag_clock *clock = &c->clock[which];
-  if (c->shape.clock_count == 1)
-    return ns;
-  if (c->generation[which] == c->restarts) {
-    c->restarts++;
-    c->base_raw_ns = raw_ns;
-    c->base_ns = ns;
-    for (size_t i = 0; i < c->shape.clock_count; i++)
-      if (c->clock[i].last_ns + plag_clock_gap_ns(&clock->form) > c->base_ns)
-        c->base_ns = c->clock[i].last_ns + plag_clock_gap_ns(&clock->form);
-  }
-  c->generation[which] = c->restarts;
-  const int64_t off = raw_ns - c->base_raw_ns;
-  clock->last_ns = c->base_ns + (llabs(off) < INT64_C(3600000000000) ? off : 0);
-  return clock->last_ns;
-}
-
-/* The time of a row by one clock, and the segments that begin with it. */
-static platelag_status step_clock(plag_collector *c, size_t which, int64_t raw_ns,
-                                  const plag_row *row, bool anew, int64_t *ns,
-                                  platelag_error *error) {
-  plag_clock *clock = &c->clock[which];
-  if (!clock->started && c->based) {
-    const int64_t off = raw_ns - c->base_raw_ns;
-    if (llabs(off) < INT64_C(86400000000000))
-      clock->last_ns = off;
-  } else if (!c->based) {
-    c->base_raw_ns = raw_ns;
-    c->based = true;
-  }
-  platelag_break why = PLATELAG_BREAK_START;
-  bool begins = false;
-  *ns = plag_clock_step(clock, raw_ns, row->line, anew, &why, &begins);
-  const bool restarts = why == PLATELAG_BREAK_RESTART || why == PLATELAG_BREAK_RUN;
-  const size_t before = c->restarts;
-  if (begins && restarts)
-    *ns = restart_together(c, which, raw_ns, *ns);
-  if (*ns < c->earliest_ns)
-    c->earliest_ns = *ns;
-  if (begins && why == PLATELAG_BREAK_START && c->segment_count > 0)
-    begins = false; /* another clock began before */
-  if (which > 0 && c->segment_count > 0 && !(restarts && c->restarts > before))
-    return PLATELAG_OK;
-  if (clock->form.quantum_ns > 0 && (begins || *ns != c->group_ns)) {
-    close_group(c, begins ? PLAG_SPREAD_LAST : PLAG_SPREAD_INNER);
-    c->group_ns = *ns;
-  }
-  if (begins && !begin_segment(c, *ns, why))
-    return plag_error_memory(error, "the segments");
-  return PLATELAG_OK;
-}
-
 /* A sample of a channel with times of its own. */
 static bool keep_sample(plag_column *column, int64_t ns, double value) {
   if (isnan(value))
@@ -290,18 +191,34 @@ static void take_codes(plag_collector *c, plag_cell cell) {
   }
 }
 
+static bool keep_time(plag_collector *c, int64_t ns) {
+  void *grown = c->time_ns;
+  if (!plag_array_reserve(&grown, &c->time_capacity, c->time_count + 1, sizeof *c->time_ns))
+    return false;
+  c->time_ns = grown;
+  c->time_ns[c->time_count++] = ns;
+  return true;
+}
+
+/* A sample of a channel that shares its clock with all others: missing ones are kept too. */
+static bool keep_in_row(plag_column *column, bool on_change, bool empty, double value) {
+  if (on_change) {
+    value = empty ? column->held : value;
+    column->held = value;
+  }
+  plag_refresh_row(&column->refresh, value);
+  return !column->kept || plag_column_push(column, value);
+}
+
 static platelag_status take_wide(plag_collector *c, const plag_row *row, const int64_t *ns,
                                  const bool *timed, platelag_error *error) {
   const bool shared = c->shape.kind == PLAG_SHAPE_ONE_CLOCK;
-  if (shared && !c->options->keep_none) {
-    void *grown = c->time_ns;
-    if (!plag_array_reserve(&grown, &c->time_capacity, c->time_count + 1, sizeof *c->time_ns))
-      return plag_error_memory(error, "the samples");
-    c->time_ns = grown;
-    c->time_ns[c->time_count++] = ns[0];
-  }
+  if (shared && !c->options->keep_none && !keep_time(c, ns[0]))
+    return plag_error_memory(error, "the samples");
   for (size_t i = 0; i < c->column_count; i++) {
     plag_column *column = &c->column[i];
+    if (column->idle)
+      continue;
     const plag_cell cell = plag_row_cell(row, (int)i);
     const int clock = c->shape.clock_of[i];
     if (clock < 0) {
@@ -312,19 +229,9 @@ static platelag_status take_wide(plag_collector *c, const plag_row *row, const i
       continue;
     if (column->match.role == PLATELAG_ROLE_STORED_CODE)
       take_codes(c, cell);
-    double value = plag_column_take(column, cell, row->line);
-    bool stored = true;
-    if (shared) {
-      if (c->shape.on_change[i] && cell.length == 0)
-        value = column->held;
-      column->held = value;
-      plag_refresh_row(&column->refresh, value);
-      if (column->kept)
-        stored = plag_column_push(column, value);
-    } else {
-      stored = keep_sample(column, ns[clock], value);
-    }
-    if (!stored)
+    const double value = plag_column_take(column, cell, row->line);
+    if (!(shared ? keep_in_row(column, c->shape.on_change[i], cell.length == 0, value)
+                 : keep_sample(column, ns[clock], value)))
       return plag_error_memory(error, "the samples");
   }
   return PLATELAG_OK;
@@ -419,7 +326,7 @@ platelag_status plag_collect_row(plag_collector *c, const plag_row *row, platela
     status = take_run(c, row, &anew, error);
   for (size_t i = 0; i < c->shape.clock_count && status == PLATELAG_OK; i++)
     if (few_timed[i])
-      status = step_clock(c, i, few_ns[i], row, anew && i == 0, &few_ns[i], error);
+      status = plag_collect_step_clock(c, i, few_ns[i], row, anew && i == 0, &few_ns[i], error);
   if (status != PLATELAG_OK)
     return status;
   c->rows++;
@@ -433,8 +340,12 @@ platelag_status plag_collect_row(plag_collector *c, const plag_row *row, platela
   return take_wide(c, row, few_ns, few_timed, error);
 }
 
-void plag_collect_close(plag_collector *c) {
-  close_group(c, PLAG_SPREAD_LAST);
+void plag_collect_rest_idle(plag_collector *c) {
+  bool any = false;
+  for (size_t i = 0; i < c->column_count; i++)
+    any = any || c->column[i].kept;
+  for (size_t i = 0; i < c->column_count && any && c->shape.kind != PLAG_SHAPE_LONG; i++)
+    c->column[i].idle = !c->column[i].kept && c->column[i].match.role == PLATELAG_ROLE_NONE;
 }
 
 void plag_collect_clear(plag_collector *c) {

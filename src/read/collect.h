@@ -65,6 +65,16 @@ platelag_status plag_collect_begin(plag_collector *collector, const plag_sample 
 platelag_status plag_collect_row(plag_collector *collector, const plag_row *row,
                                  platelag_error *error);
 
+/* From here on columns that nothing needs are not read any more: of them the first rows say enough.
+ * Never where all that is wanted is summaries. */
+void plag_collect_rest_idle(plag_collector *collector);
+
+/* The time of a row by one clock, whose stamp is `raw_ns`, and the segments that begin with it;
+ * `anew` where the row begins a recording. Only collect.c. */
+platelag_status plag_collect_step_clock(plag_collector *collector, size_t which, int64_t raw_ns,
+                                        const plag_row *row, bool anew, int64_t *ns,
+                                        platelag_error *error);
+
 /* Gives the last rows their times. Only collect_end.c. */
 void plag_collect_close(plag_collector *collector);
 

@@ -26,7 +26,8 @@ static const plag_unit_entry *unit_in_cells(const plag_sample *sample, int index
 }
 
 void plag_column_begin(plag_column *column, const plag_column_head *head, int index,
-                       plag_notation notation, const plag_sample *sample) {
+                       plag_notation notation, const plag_sample *sample,
+                       const plag_column_facts *facts) {
   *column = (plag_column){.head = *head,
                           .index = index,
                           .notation = notation,
@@ -47,16 +48,8 @@ void plag_column_begin(plag_column *column, const plag_column_head *head, int in
     column->unit = unit->unit;
   else if (head->unit[0] != '\0')
     column->unit = PLATELAG_UNIT_OTHER;
-  if (sample == NULL)
-    return;
-  size_t words = 0, values = 0;
-  for (size_t i = 0; i < sample->count; i++) {
-    const plag_cell cell = plag_row_cell(&sample->row[i], index);
-    const plag_cell_kind kind = plag_cell_read(cell.text, cell.length, notation).kind;
-    words += kind == PLAG_CELL_OTHER && !plag_cell_is_beyond(cell.text, cell.length);
-    values += kind == PLAG_CELL_NUMBER || kind == PLAG_CELL_STATE;
-  }
-  column->sampled_words = words > values;
+  column->sampled_words =
+      facts != NULL && facts->words - facts->beyond > facts->numbers + facts->states;
 }
 
 static double take_bad(plag_column *column, plag_cell cell, int64_t line) {
@@ -102,22 +95,42 @@ static bool take_sentinel(plag_column *column, double value, int64_t line) {
   return false;
 }
 
-double plag_column_take(plag_column *column, plag_cell cell, int64_t line) {
-  plag_value value;
+static void widen_range(plag_column *column, double value) {
+  if (!(value >= column->lowest))
+    column->lowest = value;
+  if (!(value <= column->highest))
+    column->highest = value;
+}
+
+static double take_number(plag_column *column, double number, int64_t line) {
+  column->numbers++;
+  if (fabs(number) >= 9999 && take_sentinel(column, number, line))
+    return number;
+  widen_range(column, number);
+  return number;
+}
+
+/* A cell in whatever notation, its number scaled. */
+static plag_value read_any(plag_column *column, plag_cell cell) {
   if (cell.length == column->cached_length && cell.length > 0 &&
-      memcmp(cell.text, column->cached, cell.length) == 0) {
-    value = column->cached_value;
-  } else {
-    value = plag_cell_read(cell.text, cell.length, column->notation);
-    if (value.kind == PLAG_CELL_NUMBER)
-      value.number *= value.unit != NULL ? value.unit->scale : column->scale;
-    column->cached_length = 0;
-    if (cell.length <= PLAG_CACHED_BYTES) {
-      memcpy(column->cached, cell.text, cell.length);
-      column->cached_length = cell.length;
-      column->cached_value = value;
-    }
+      memcmp(cell.text, column->cached, cell.length) == 0)
+    return column->cached_value;
+  plag_value value = plag_cell_read(cell.text, cell.length, column->notation);
+  if (value.kind == PLAG_CELL_NUMBER)
+    value.number *= value.unit != NULL ? value.unit->scale : column->scale;
+  if (cell.length > 0 && cell.length <= PLAG_CACHED_BYTES) {
+    memcpy(column->cached, cell.text, cell.length);
+    column->cached_length = cell.length;
+    column->cached_value = value;
   }
+  return value;
+}
+
+double plag_column_take(plag_column *column, plag_cell cell, int64_t line) {
+  double number;
+  if (plag_number_read_short(cell.text, cell.length, column->notation.decimal, &number))
+    return take_number(column, number * column->scale, line);
+  plag_value value = read_any(column, cell);
   switch (value.kind) {
   case PLAG_CELL_MISSING:
     column->missing++;
@@ -126,20 +139,13 @@ double plag_column_take(plag_column *column, plag_cell cell, int64_t line) {
     return take_bad(column, cell, line);
   case PLAG_CELL_STATE:
     value.number = take_state(column, cell, line, value.number);
-    if (isnan(value.number))
-      return NAN;
-    break;
+    if (!isnan(value.number))
+      widen_range(column, value.number);
+    return value.number;
   case PLAG_CELL_NUMBER:
-    column->numbers++;
-    if (fabs(value.number) >= 9999 && take_sentinel(column, value.number, line))
-      return value.number;
     break;
   }
-  if (!(value.number >= column->lowest))
-    column->lowest = value.number;
-  if (!(value.number <= column->highest))
-    column->highest = value.number;
-  return value.number;
+  return take_number(column, value.number, line);
 }
 
 double plag_column_take_in(plag_column *column, plag_cell cell, plag_cell unit_cell, int64_t line) {
@@ -161,14 +167,11 @@ double plag_column_take_in(plag_column *column, plag_cell cell, plag_cell unit_c
   return value;
 }
 
-bool plag_column_push(plag_column *column, double value) {
-  if (column->count == column->capacity) {
-    void *grown = column->value;
-    if (!plag_array_reserve(&grown, &column->capacity, column->count + 1, sizeof *column->value))
-      return false;
-    column->value = grown;
-  }
-  column->value[column->count++] = value;
+bool plag_column_grow(plag_column *column) {
+  void *grown = column->value;
+  if (!plag_array_reserve(&grown, &column->capacity, column->count + 1, sizeof *column->value))
+    return false;
+  column->value = grown;
   return true;
 }
 

@@ -9,8 +9,9 @@
 #include "read/names.h"
 #include "read/note_list.h"
 #include "read/refresh.h"
+#include "read/shape_columns.h"
 
-enum { PLAG_SHOWN_BYTES = 48, PLAG_CACHED_BYTES = 16 };
+enum { PLAG_SHOWN_BYTES = 48, PLAG_CACHED_BYTES = 32 };
 
 typedef struct plag_column {
   plag_column_head head; /* lent */
@@ -22,6 +23,7 @@ typedef struct plag_column {
   plag_name_match match;
   bool named; /* by option or spec */
   bool kept;
+  bool idle;          /* not read any more */
   bool sampled_words; /* mostly words in the first rows */
 
   size_t numbers, states, words, missing;
@@ -38,7 +40,7 @@ typedef struct plag_column {
   double held;     /* the last value, for recordings of changes only; NaN: none */
   int64_t last_ns; /* of the last sample; INT64_MIN: none in this segment */
 
-  char cached[PLAG_CACHED_BYTES]; /* the last cell: recorders repeat values row by row */
+  char cached[PLAG_CACHED_BYTES]; /* the last cell that was no short number: recorders repeat */
   size_t cached_length;
   plag_value cached_value;
 
@@ -51,9 +53,10 @@ typedef struct plag_column {
 } plag_column;
 
 /* Prepares a column: unit and scale from its head, else from the units behind its numbers in the
- * sample; kind over the sample (`sample` NULL: nothing known). */
+ * sample, and what else `facts` say of it (both NULL: nothing known). */
 void plag_column_begin(plag_column *column, const plag_column_head *head, int index,
-                       plag_notation notation, const plag_sample *sample);
+                       plag_notation notation, const plag_sample *sample,
+                       const plag_column_facts *facts);
 
 /* Takes one cell: counts it and returns the value to keep, NaN for a missing one. */
 double plag_column_take(plag_column *column, plag_cell cell, int64_t line);
@@ -62,8 +65,16 @@ double plag_column_take(plag_column *column, plag_cell cell, int64_t line);
  * the channel's own makes the cell no value. */
 double plag_column_take_in(plag_column *column, plag_cell cell, plag_cell unit, int64_t line);
 
-/* Appends a sample; with `own_time` its time as well. False without memory. */
-bool plag_column_push(plag_column *column, double value);
+/* Makes room for a sample. Only plag_column_push. */
+bool plag_column_grow(plag_column *column);
+
+/* Appends a sample, or a sample and its own time. False without memory. */
+static inline bool plag_column_push(plag_column *column, double value) {
+  if (column->count == column->capacity && !plag_column_grow(column))
+    return false;
+  column->value[column->count++] = value;
+  return true;
+}
 bool plag_column_push_timed(plag_column *column, int64_t time_ns, double value);
 
 /* Decides what could only be decided at the end (sentinels), and takes them out of the samples;

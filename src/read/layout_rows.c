@@ -31,9 +31,11 @@ static plag_row_look look_at(const plag_row *row, size_t at, char decimal) {
       .at = at, .line = row->line, .count = row->count, .after_blank = row->after_blank};
   for (size_t i = 0; i < row->count && i < PLAG_MOST_COLUMNS; i++) {
     const unsigned looks = plag_looks_of(row->cell[i]);
-    if (plag_looks_like_value(looks, decimal))
+    if (plag_looks_like_value(looks, decimal)) {
       look.values++;
-    else if ((looks & (PLAG_LOOKS_MISSING | PLAG_LOOKS_STATE)) != 0)
+      continue; /* and no unit */
+    }
+    if ((looks & (PLAG_LOOKS_MISSING | PLAG_LOOKS_STATE)) != 0)
       look.marks++;
     else
       look.texts++;

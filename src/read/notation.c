@@ -40,14 +40,26 @@ static plag_notation notation_of(char decimal) {
   return (plag_notation){decimal, decimal == '.' ? ',' : '.'};
 }
 
+/* Of all columns; only asked where one leaves it open. */
+static hint_count count_all_hints(const plag_sample *sample, const plag_layout *layout) {
+  hint_count file = {0};
+  for (size_t i = 0; i < layout->column_count; i++) {
+    const hint_count count = count_hints(sample, (int)i);
+    file.point += count.point;
+    file.comma += count.comma;
+  }
+  return file;
+}
+
 /* A column whose own cells leave it open: "1.234" alone, or "1,234" alone. */
-static plag_notation decide_open(const hint_count *count, const hint_count *file,
+static plag_notation decide_open(const hint_count *count, const plag_sample *sample,
                                  const plag_layout *layout, int column, plag_note_list *notes) {
+  const hint_count file = count_all_hints(sample, layout);
   const char mark = count->either_point > 0 ? '.' : ',';
   char decimal = mark;
   const char *why = "as the other columns write";
-  if (file->point != file->comma) {
-    decimal = file->point > file->comma ? '.' : ',';
+  if (file.point != file.comma) {
+    decimal = file.point > file.comma ? '.' : ',';
     if (decimal == mark)
       return notation_of(decimal); /* nothing is open: the file writes decimals so */
   } else if (count->plain > 0) {
@@ -66,18 +78,12 @@ static plag_notation decide_open(const hint_count *count, const hint_count *file
 
 void plag_notation_decide(const plag_sample *sample, const plag_layout *layout,
                           plag_notation *notation, plag_note_list *notes) {
-  hint_count file = {0};
-  for (size_t i = 0; i < layout->column_count; i++) {
-    const hint_count count = count_hints(sample, (int)i);
-    file.point += count.point;
-    file.comma += count.comma;
-  }
   for (size_t i = 0; i < layout->column_count; i++) {
     const hint_count count = count_hints(sample, (int)i);
     notation[i] = notation_of(layout->decimal);
     if (count.point != count.comma)
       notation[i] = notation_of(count.point > count.comma ? '.' : ',');
     else if ((count.either_point > 0) != (count.either_comma > 0))
-      notation[i] = decide_open(&count, &file, layout, (int)i, notes);
+      notation[i] = decide_open(&count, sample, layout, (int)i, notes);
   }
 }

@@ -16,10 +16,7 @@ static void note_level(plag_refresh *refresh, double value) {
     refresh->level[refresh->levels++] = value;
 }
 
-void plag_refresh_row(plag_refresh *refresh, double value) {
-  refresh->since++;
-  if (isnan(value) || (refresh->started && value == refresh->last))
-    return;
+void plag_refresh_change(plag_refresh *refresh, double value) {
   if (refresh->started && refresh->changed && refresh->since < PLAG_REFRESH_ROWS)
     refresh->interval[refresh->since]++;
   refresh->changed = refresh->started;

@@ -25,8 +25,15 @@ typedef struct plag_refresh {
   uint32_t stride, seen;
 } plag_refresh;
 
+/* A value that differs from the last. Only plag_refresh_row. */
+void plag_refresh_change(plag_refresh *refresh, double value);
+
 /* One row of a shared clock; NaN where the cell is missing. */
-void plag_refresh_row(plag_refresh *refresh, double value);
+static inline void plag_refresh_row(plag_refresh *refresh, double value) {
+  refresh->since++;
+  if (value == value && !(refresh->started && value == refresh->last))
+    plag_refresh_change(refresh, value);
+}
 
 /* A new segment: what lies across its begin is no interval. */
 void plag_refresh_break(plag_refresh *refresh);

@@ -2,8 +2,8 @@
  *
  * Lines are found here; those with quotes are given to libcsv one by one, so that at each line end
  * it is known whether a row ended there: this gives line numbers, and a row that quotes hold open
- * can be read again. (One file over 400 lines, since all of it works on the one window.)
- * The raw text of the open row stays in the window until the row is done. */
+ * can be read again. (One file over 400 lines: all of it works on the one window and the row that
+ * is open in it.) The raw text of the open row stays in the window until the row is done. */
 #include "read/rows.h"
 
 #include <assert.h>
@@ -17,6 +17,7 @@
 #include "read/decode.h"
 #include "read/decompress.h"
 #include "read/note_list.h"
+#include "read/plain_line.h"
 
 enum {
   HEAD_BYTES = 256 * 1024,
@@ -68,42 +69,6 @@ struct plag_rows {
   bool blank_before;
 };
 
-static bool is_blank(char character) {
-  return character == ' ' || character == '\t' || character == '\n';
-}
-
-static bool begins_with_no_break_space(const char *text, size_t length) {
-  return length >= 2 && text[0] == '\xc2' && text[1] == '\xa0';
-}
-
-/* Takes blanks off both ends: libcsv does so outside quotes only, and knows no no-break space. */
-static void trim(const char **text, size_t *length) {
-  for (;;) {
-    if (*length > 0 && is_blank((*text)[0])) {
-      (*text)++;
-      (*length)--;
-    } else if (begins_with_no_break_space(*text, *length)) {
-      *text += 2;
-      *length -= 2;
-    } else {
-      break;
-    }
-  }
-  while (*length > 0) {
-    if (is_blank((*text)[*length - 1]))
-      (*length)--;
-    else if (*length >= 2 && begins_with_no_break_space(*text + *length - 2, 2))
-      *length -= 2;
-    else
-      break;
-  }
-}
-
-static bool needs_trim(const char *text, size_t length) {
-  return length > 0 && ((unsigned char)text[0] <= ' ' || text[0] == '\xc2' ||
-                        (unsigned char)text[length - 1] <= ' ' || text[length - 1] == '\xa0');
-}
-
 /* The place of the row's next cell, or NULL: too many, too long, or no memory. None of it can be
  * told here; what went wrong is kept for the row's end. */
 static plag_cell *next_cell(plag_rows *rows, size_t length) {
@@ -132,18 +97,17 @@ static plag_cell *next_cell(plag_rows *rows, size_t length) {
 /* libcsv's callback for a cell. */
 static void take_cell(void *bytes, size_t length, void *context) {
   plag_rows *rows = context;
-  const char *from = bytes;
   plag_cell *cell = next_cell(rows, length);
   if (cell == NULL)
     return;
-  if (needs_trim(from, length))
-    trim(&from, &length);
-  assert(rows->text_length + length <= rows->window_size);
+  *cell = (plag_cell){.text = bytes, .length = length};
+  plag_cell_trim(cell);
+  assert(rows->text_length + cell->length <= rows->window_size);
   char *to = rows->text + rows->text_length;
-  if (length > 0)
-    memcpy(to, from, length);
-  rows->text_length += length;
-  *cell = (plag_cell){.text = to, .length = length};
+  if (cell->length > 0)
+    memcpy(to, cell->text, cell->length);
+  rows->text_length += cell->length;
+  cell->text = to;
 }
 
 /* A cell that lies in the window as it stands. */
@@ -151,9 +115,8 @@ static void lend_cell(plag_rows *rows, const char *from, size_t length) {
   plag_cell *cell = next_cell(rows, length);
   if (cell == NULL)
     return;
-  if (needs_trim(from, length))
-    trim(&from, &length);
   *cell = (plag_cell){.text = from, .length = length};
+  plag_cell_trim(cell);
 }
 
 static void take_row_end(int terminator, void *context) {
@@ -335,14 +298,16 @@ static platelag_status refuse_row(const plag_rows *rows, platelag_error *error) 
 static void split_plain_line(plag_rows *rows, size_t length) {
   const char *from = rows->window + rows->fed;
   const char *const end = from + length - 1;
-  const char separator = rows->separator;
+  if (length <= PLAG_LONGEST_CELL_BYTES) {
+    const size_t room =
+        rows->cell_capacity < PLAG_MOST_COLUMNS ? rows->cell_capacity : PLAG_MOST_COLUMNS;
+    rows->count = plag_plain_line_split(from, end, rows->separator, rows->cell, room, &from);
+  }
   rows->row_ended = true;
-  for (const char *at = from;; at++) {
-    if (at < end && *at != separator)
-      continue;
+  while (from <= end) {
+    const char *at = memchr(from, rows->separator, (size_t)(end - from));
+    at = at == NULL ? end : at;
     lend_cell(rows, from, (size_t)(at - from));
-    if (at == end)
-      break;
     from = at + 1;
   }
   if (rows->count == 1 && rows->long_cell == 0 && rows->cell[0].length == 0)

@@ -41,7 +41,8 @@ static bool look_at_columns(shape_work *work, const plag_notation *notation) {
   work->best = -1;
   for (size_t i = 0; i < work->layout->column_count; i++) {
     plag_column_facts_find(work->sample, (int)i, notation[i], &work->facts[i]);
-    if (!plag_clock_find(work->sample, work->layout, (int)i, notation[i], &work->form[i]))
+    if (!plag_clock_find(work->sample, work->layout, (int)i, notation[i], &work->facts[i],
+                         &work->form[i]))
       return false;
     if (work->form[i].score > 0 &&
         (work->best < 0 || work->form[i].score > work->form[work->best].score))
@@ -328,6 +329,7 @@ static bool allocate(shape_work *work, plag_arena *arena, plag_shape *out) {
   out->clock_of = plag_arena_take_array(arena, columns, sizeof *out->clock_of);
   out->is_clock = plag_arena_take_array(arena, columns, sizeof *out->is_clock);
   out->on_change = plag_arena_take_array(arena, columns, sizeof *out->on_change);
+  out->facts = work->facts;
   return work->facts != NULL && work->form != NULL && out->clock != NULL && out->clock_of != NULL &&
          out->is_clock != NULL && out->on_change != NULL;
 }

@@ -16,7 +16,8 @@ typedef enum plag_shape_kind {
 
 typedef struct plag_shape {
   plag_shape_kind kind;
-  plag_clock_form *clock; /* held by the arena given */
+  const plag_column_facts *facts; /* a column: of the sample */
+  plag_clock_form *clock;         /* held by the arena given */
   size_t clock_count;
   int *clock_of;   /* a column: its clock's index; -1: the column is none of a channel */
   bool *is_clock;  /* a column: whether it is a chosen clock or its dates */

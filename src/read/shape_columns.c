@@ -25,6 +25,7 @@ typedef struct word_set {
 
 static void take_word(plag_column_facts *facts, word_set *set, plag_cell cell) {
   facts->words++;
+  facts->beyond += plag_cell_is_beyond(cell.text, cell.length);
   for (size_t i = 0; i < facts->distinct; i++)
     if (same(set->word[i], cell))
       return;
@@ -41,13 +42,16 @@ static void take_distance(plag_column_facts *facts, size_t rows) {
 
 void plag_column_facts_find(const plag_sample *sample, int column, plag_notation notation,
                             plag_column_facts *out) {
-  *out = (plag_column_facts){0};
+  *out = (plag_column_facts){.lowest = INFINITY, .highest = -INFINITY};
   word_set set = {{{"", 0}}};
-  plag_cell last = {"", 0};
+  plag_cell above = {"", 0};
+  plag_cell last = {"", 0}; /* present */
   size_t last_row = 0;
   for (size_t i = 0; i < sample->count; i++) {
     const plag_cell cell = plag_row_cell(&sample->row[i], column);
-    out->changes += i > 0 && !same(cell, plag_row_cell(&sample->row[i - 1], column));
+    const bool as_above = i > 0 && same(cell, above);
+    out->changes += i > 0 && !as_above;
+    above = cell;
     const plag_value value = plag_cell_read(cell.text, cell.length, notation);
     if (i == 0)
       out->first_full = value.kind != PLAG_CELL_MISSING;
@@ -56,7 +60,7 @@ void plag_column_facts_find(const plag_sample *sample, int column, plag_notation
       out->missing++;
       continue;
     }
-    out->repeats += last.length > 0 && same(last, cell);
+    out->repeats += last.length > 0 && (last_row + 1 == i ? as_above : same(last, cell));
     if (last.length > 0)
       take_distance(out, i - last_row);
     last = cell;
@@ -64,6 +68,8 @@ void plag_column_facts_find(const plag_sample *sample, int column, plag_notation
     if (value.kind == PLAG_CELL_NUMBER) {
       out->numbers++;
       out->whole += value.number == floor(value.number);
+      out->lowest = value.number < out->lowest ? value.number : out->lowest;
+      out->highest = value.number > out->highest ? value.number : out->highest;
     } else if (value.kind == PLAG_CELL_STATE) {
       out->states++;
     } else {

@@ -4,12 +4,15 @@
 #ifndef PLAG_READ_SHAPE_COLUMNS_H
 #define PLAG_READ_SHAPE_COLUMNS_H
 
-#include "read/clock_find.h"
+#include "read/cell.h"
+#include "read/sample.h"
 
 typedef struct plag_column_facts {
   size_t empty;   /* cells of nothing */
   size_t missing; /* empty ones too */
   size_t numbers, states, words;
+  size_t beyond;            /* of the words: infinities, and numbers too large to hold */
+  double lowest, highest;   /* of the numbers as they are written; infinite without one */
   size_t whole;             /* numbers without a fraction */
   size_t distinct;          /* words that differ, up to PLAG_MOST_DISTINCT */
   size_t changes;           /* how often a cell differs from the one above it */

@@ -131,7 +131,7 @@ static const plag_unit_entry units[] = {
 
 /* Single letters and "mV"-like pairs keep their case: A is not a, mW is not MW. */
 static bool same(const char *row, const char *text, size_t length) {
-  if (strlen(row) != length)
+  if (((*row ^ *text) & ~('a' - 'A')) != 0 || strlen(row) != length) /* most rows begin otherwise */
     return false;
   return memcmp(row, text, length) == 0 || (length > 1 && strncasecmp(row, text, length) == 0) ||
          (length == 1 && (*row == 'V' || *row == 's') && strncasecmp(row, text, 1) == 0);

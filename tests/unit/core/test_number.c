@@ -81,6 +81,40 @@ static void agrees_with_strtod_to_the_last_bit(void **state) {
   }
 }
 
+/* Texts as recorders write them: up to fifteen digits, a mark anywhere among them. */
+static void reads_short_texts_to_the_last_bit(void **state) {
+  (void)state;
+  uint64_t seed = UINT64_C(0x2545f4914f6cdd1d);
+  for (int i = 0; i < 300000; i++) {
+    char text[24] = "";
+    size_t length = 0;
+    if (next_random(&seed) % 3 == 0)
+      text[length++] = '-';
+    const size_t digits = 1 + next_random(&seed) % 15;
+    const size_t mark = 1 + next_random(&seed) % 16;
+    for (size_t k = 0; k < digits; k++) {
+      if (k == mark)
+        text[length++] = '.';
+      text[length++] = (char)('0' + next_random(&seed) % 10);
+    }
+    if (mark == digits)
+      text[length++] = '.';
+    const double expected = strtod(text, NULL);
+    const char decimal = i % 2 ? '.' : ',';
+    for (size_t k = 0; k < length; k++)
+      text[k] = text[k] == '.' ? decimal : text[k];
+    double value = 0;
+    double brief = 0;
+    assert_int_equal(plag_number_read(text, length, decimal, &value), length);
+    if (memcmp(&value, &expected, sizeof value) != 0)
+      fail_msg("%s: read %.17g, expected %.17g", text, value, expected);
+    if (plag_number_read_short(text, length, decimal, &brief))
+      assert_memory_equal(&brief, &value, sizeof value);
+    else
+      assert_true(length > 15);
+  }
+}
+
 static void writes_without_the_locale(void **state) {
   (void)state;
   static const struct {
@@ -129,6 +163,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(reads_what_is_a_number_and_no_more),
       cmocka_unit_test(agrees_with_strtod_to_the_last_bit),
+      cmocka_unit_test(reads_short_texts_to_the_last_bit),
       cmocka_unit_test(writes_without_the_locale),
       cmocka_unit_test(writes_json_numbers),
       cmocka_unit_test(reads_a_whole_string),

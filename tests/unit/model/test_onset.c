@@ -5,16 +5,18 @@
 #include "support/check.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #include "model/onset.h"
 #include "support/made_random.h"
 
-#define ONSETS 40000
 #define SHAPES (sizeof shapes / sizeof *shapes)
-#define TURNS  6
+#define TURNS  3
 #define DELAYS 14
-#define DEEP   30.0 /* natural log below the best onset: farther down nothing is told from */
-#define CLOSE  0.01 /* natural log */
+#define CELLS  4000.0   /* of a tau, to sum over; */
+#define MOST   200000.0 /* of a bracket */
+#define DEEP   30.0     /* natural log below the best onset: farther down nothing is told from */
+#define CLOSE  0.01     /* natural log */
 
 struct made {
   plag_window window;
@@ -73,21 +75,42 @@ static double squares_at(const struct made *made, double tau_s, double onset_s) 
   return sum;
 }
 
-/* Minus the logarithm of the likelihood's mean over the bracket, the plain way; tells the cost of
- * the best onset too. */
-static double misfit_of(const struct made *made, double tau_s, double delay_s, double variance,
-                        double *best) {
-  static double cost[ONSETS];
-  *best = INFINITY;
-  for (size_t i = 0; i < ONSETS; i++) {
-    const double share = ((double)i + 0.5) / ONSETS;
-    cost[i] = squares_at(made, tau_s, delay_s - share * made->window.width_s) / (2.0 * variance);
-    *best = fmin(*best, cost[i]);
+/* Onsets to sum over: cells of one width from where the first bracket begins to where the last
+ * ends, so that each bracket is a whole number of them. */
+typedef struct grid {
+  size_t bracket, step; /* cells of a bracket, and from one dead time to the next */
+  double cell_s;
+  double *cost; /* in the middle of each */
+  double best;
+} grid;
+
+static grid look_at_all(const struct made *made, double tau_s, const plag_delays *delays,
+                        double variance) {
+  grid g = {.bracket = (size_t)fmin(ceil(CELLS * made->window.width_s / tau_s), MOST),
+            .best = INFINITY};
+  g.cell_s = made->window.width_s / (double)g.bracket;
+  g.step = (size_t)round(delays->step_s / g.cell_s);
+  const size_t count = g.bracket + (DELAYS - 1) * g.step;
+  g.cost = calloc(count, sizeof *g.cost);
+  assert_non_null(g.cost);
+  for (size_t i = 0; i < count; i++) {
+    const double onset_s = delays->first_s - made->window.width_s + ((double)i + 0.5) * g.cell_s;
+    g.cost[i] = squares_at(made, tau_s, onset_s) / (2.0 * variance);
+    g.best = fmin(g.best, g.cost[i]);
   }
+  return g;
+}
+
+/* Minus the logarithm of the likelihood's mean over a bracket, the plain way. */
+static double misfit_of(const grid *g, size_t delay) {
+  const double *cost = g->cost + delay * g->step;
+  double best = INFINITY;
+  for (size_t i = 0; i < g->bracket; i++)
+    best = fmin(best, cost[i]);
   double sum = 0.0;
-  for (size_t i = 0; i < ONSETS; i++)
-    sum += exp(*best - cost[i]);
-  return *best - log(sum / ONSETS);
+  for (size_t i = 0; i < g->bracket; i++)
+    sum += exp(best - cost[i]);
+  return best - log(sum / (double)g->bracket);
 }
 
 /* How a misfit counts that is beyond chance. */
@@ -96,20 +119,13 @@ static double softened(double misfit, size_t readings) {
   return misfit <= room ? misfit : room + room * log(misfit / room);
 }
 
-static void compare(const struct made *made, double tau_s, const plag_delays *delays,
-                    double variance, const double *got) {
-  double misfit[DELAYS];
-  double best = INFINITY;
-  for (size_t i = 0; i < delays->count; i++) {
-    double own = 0.0;
-    misfit[i] = misfit_of(made, tau_s, plag_delay_at(delays, i), variance, &own);
-    best = fmin(best, own);
-  }
-  for (size_t i = 0; i < delays->count; i++) {
-    if (misfit[i] < best + DEEP)
-      assert_close(got[i], -softened(misfit[i], made->window.count), 0.0, CLOSE);
+static void compare(const struct made *made, const grid *g, const double *got) {
+  for (size_t i = 0; i < DELAYS; i++) {
+    const double misfit = misfit_of(g, i);
+    if (misfit < g->best + DEEP)
+      assert_close(got[i], -softened(misfit, made->window.count), 0.0, CLOSE);
     else
-      assert_true(got[i] < -softened(best + 0.9 * DEEP, made->window.count));
+      assert_true(got[i] < -softened(g->best + 0.9 * DEEP, made->window.count));
   }
 }
 
@@ -123,14 +139,17 @@ static void marginals_are_the_integral(void **state) {
       make(&shapes[k], delay_s, &random, &made);
       const double tau_s = shapes[k].tau_s * plag_test_random_uniform(&random, 0.8, 1.25);
       const double reach_s = turn % 2 ? 0.6 : 0.1 * fmin(shapes[k].period_s, tau_s);
-      const plag_delays delays = {fmax(delay_s - 0.5 * reach_s, 0.0), reach_s / DELAYS, DELAYS};
+      plag_delays delays = {fmax(delay_s - 0.5 * reach_s, 0.0), reach_s / DELAYS, DELAYS};
       const double variance = shapes[k].noise_pct * shapes[k].noise_pct;
+      grid g = look_at_all(&made, tau_s, &delays, variance);
+      delays.step_s = g.cell_s * (double)g.step;
       double got[PLAG_ONSET_DELAYS] = {0.0};
       plag_onset_sums sums;
       plag_onset_sum_up(&made.windows, 0, &sums);
       plag_onset_add(&made.windows, 0, &sums, tau_s, &delays, &(plag_onset_view){variance, false},
                      got);
-      compare(&made, tau_s, &delays, variance, got);
+      compare(&made, &g, got);
+      free(g.cost);
     }
 }
 
