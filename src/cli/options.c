@@ -182,9 +182,8 @@ static int print_version(void) {
 }
 
 bool cli_parse(const cli_syntax *syntax, int argc, char **argv, void *arguments, int *status) {
-  static const struct argp_option none[] = {{0}};
   call given = {.syntax = syntax, .arguments = arguments};
-  const struct argp argp = {.options = syntax->option != NULL ? syntax->option : none,
+  const struct argp argp = {.options = syntax->option,
                             .parser = take,
                             .args_doc = syntax->names,
                             .doc = syntax->doc,
