@@ -37,7 +37,9 @@ typedef struct plag_block {
   double share;
   const char *cell[PLAG_TABLE_CELLS]; /* never NULL below cell_count */
   int cell_count;
-  unsigned right; /* of a TABLE: bit i set: column i is numbers, set to the right */
+  double at_s, from_s, to_s; /* of a ROW that tells of a moment: it, and what is to be looked at
+                                around it; all 0 for none */
+  unsigned right;            /* of a TABLE: bit i set: column i is numbers, set to the right */
 } plag_block;
 
 typedef struct plag_document {

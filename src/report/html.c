@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * The page: what the document says, one article a valve, in a frame that needs nothing from
- * outside. Its policy names the style that the library brings by its hash; nothing else is let in,
- * so that even a text that slipped through unescaped could not run. */
+ * outside. Its policy names the style and the script that the library brings by their hashes;
+ * nothing else is let in, so that even a text that slipped through unescaped could not run. */
 #include "platelag/report.h"
 
 #include "core/error.h"
 #include "report/compose.h"
 #include "report/html_blocks.h"
+#include "report/html_data.h"
 #include "report/html_plots.h"
 #include "report/html_text.h"
 #include "report/page/assets.h"
@@ -73,9 +74,36 @@ static bool write_book(book *all, const platelag_review *review, plag_arena *are
 }
 
 static void clear_book(book *all) {
-  for (size_t i = 0; i < all->count; i++)
+  for (size_t i = 0; i < all->count; i++) {
+    for (size_t k = 0; k < all->chapter[i].plots_count; k++)
+      plag_plots_clear(&all->chapter[i].plots[k]);
     plag_document_clear(&all->chapter[i].document);
+  }
   plag_document_clear(&all->reading);
+}
+
+static bool has_script(void) {
+  return plag_asset_script.end > plag_asset_script.from;
+}
+
+/* The plots' numbers and the script that draws them; nothing in a build without. */
+static void add_script(plag_text *out, const book *all) {
+  if (!has_script())
+    return;
+  plag_text_add(out, "<script type=\"application/json\" id=\"plot-data\">[");
+  bool any = false;
+  for (size_t i = 0; i < all->count; i++)
+    for (size_t k = 0; k < all->chapter[i].plots_count; k++) {
+      const size_t before = out->length;
+      plag_text_add(out, any ? "," : "");
+      if (plag_html_data_add(out, &all->chapter[i].plots[k], i, k))
+        any = true;
+      else if (!out->failed)
+        out->length = before;
+    }
+  plag_text_add(out, "]</script>\n<script>");
+  add_asset(out, &plag_asset_script);
+  plag_text_add(out, "</script>\n");
 }
 
 /* The verdicts, as the title of the window. */
@@ -115,7 +143,9 @@ static void add_page(plag_text *out, const book *all) {
   plag_text_add(out, "</div>\n</main>\n<footer><p>Advice from a recording: it replaces neither the "
                      "service information nor a trained mechanic. Made by platelag ");
   plag_text_add(out, platelag_version());
-  plag_text_add(out, ".</p></footer>\n</body>\n</html>\n");
+  plag_text_add(out, ".</p></footer>\n");
+  add_script(out, all);
+  plag_text_add(out, "</body>\n</html>\n");
 }
 
 platelag_status platelag_report_write_html(const platelag_review *review, const platelag_sink *sink,

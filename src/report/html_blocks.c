@@ -2,10 +2,13 @@
 #include "report/html_blocks.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "report/html_plots.h"
 #include "report/html_text.h"
 #include "report/words.h"
+
+enum { SHORT_CELL = 14 };
 
 typedef struct sheet {
   plag_text *out;
@@ -33,8 +36,8 @@ static const char *tone_mark(plag_tone tone) {
       [PLAG_TONE_GOOD] = "<circle cx=\"12\" cy=\"12\" r=\"11\"/><path d=\"M6.5 12.5l4 4 7-8.5\"/>",
       [PLAG_TONE_BAD] =
           "<path class=\"plate\" d=\"M12 1L23.5 22H.5z\"/><path d=\"M12 9v6m0 2.2v1.6\"/>",
-      [PLAG_TONE_OPEN] = "<path class=\"plate\" d=\"M12 .5L23.5 12 12 23.5.5 12z\"/>"
-                         "<path d=\"M9 9.5c0-4 6-4 6 0 0 2.5-3 2.2-3 4.7m0 1.8v1.6\"/>"};
+      [PLAG_TONE_OPEN] = "<rect x=\"1\" y=\"1\" width=\"22\" height=\"22\" rx=\"4\"/>"
+                         "<path d=\"M8.3 9c0-5.2 7.4-5.2 7.4 0 0 3-3.7 2.8-3.7 5.6m0 2.6v1.4\"/>"};
   return marks[tone];
 }
 
@@ -153,46 +156,67 @@ static size_t add_shares(const sheet *page, size_t first) {
   return end - first;
 }
 
-static void add_cell(const sheet *page, const plag_block *row, int index, unsigned right,
+static void add_cell(plag_text *out, const plag_block *row, int index, unsigned right,
                      const char *head) {
-  const bool number = (right >> index & 1U) != 0;
-  const bool heads =
-      head[0] != '\0' && row->cell[index][0] != '\0'; /* an empty head heads nothing */
-  add(page, heads ? "<th scope=\"" : "<td");
-  add(page, heads ? head : "");
-  add(page, heads ? "\"" : "");
-  add(page, number ? " class=\"number\">" : ">");
-  plag_html_prose_add(page->out, row->cell[index]);
-  add(page, heads ? "</th>" : "</td>");
+  const char *text = row->cell[index];
+  const bool heads = head[0] != '\0' && text[0] != '\0'; /* an empty head heads nothing */
+  plag_text_add(out, heads ? "<th scope=\"" : "<td");
+  plag_text_add(out, heads ? head : "");
+  plag_text_add(out, heads ? "\"" : "");
+  if ((right >> index & 1U) != 0)
+    plag_text_add(out, " class=\"number\"");
+  else if (strlen(text) <= SHORT_CELL)
+    plag_text_add(out, " class=\"short\"");
+  plag_text_add(out, ">");
+  plag_html_prose_add(out, text);
+  plag_text_add(out, heads ? "</th>" : "</td>");
 }
 
-static void add_row(const sheet *page, const plag_block *row, unsigned right, bool is_head) {
-  plag_text_add_format(page->out, "<tr class=\"%s\">", tone_class(row->tone));
+static void add_seconds(plag_text *out, const char *name, double seconds) {
+  plag_text_add_format(out, " data-%s=\"", name);
+  plag_text_add_number(out, seconds, 3);
+  plag_text_add(out, "\"");
+}
+
+static void add_row(plag_text *out, const plag_block *row, unsigned right, bool is_head) {
+  plag_text_add_format(out, "<tr class=\"%s\"", tone_class(row->tone));
+  if (row->to_s > row->from_s) {
+    add_seconds(out, "at", row->at_s);
+    add_seconds(out, "from", row->from_s);
+    add_seconds(out, "to", row->to_s);
+  }
+  plag_text_add(out, ">");
   for (int k = 0; k < row->cell_count; k++)
-    add_cell(page, row, k, right, is_head ? "col" : k == 0 ? "row" : "");
-  add(page, "</tr>\n");
+    add_cell(out, row, k, right, is_head ? "col" : k == 0 ? "row" : "");
+  plag_text_add(out, "</tr>\n");
+}
+
+size_t plag_html_table_add(plag_text *out, const plag_document *document, size_t first) {
+  const plag_block *head = &document->block[first];
+  const size_t end = end_of(document, first + 1, PLAG_BLOCK_ROW);
+  if (end == first + 1)
+    return 1;
+  plag_text_add(out, "<table>\n");
+  if (head->cell_count > 0) {
+    plag_text_add(out, "<thead>");
+    add_row(out, head, head->right, true);
+    plag_text_add(out, "</thead>\n");
+  }
+  plag_text_add(out, "<tbody>\n");
+  for (size_t i = first + 1; i < end; i++)
+    add_row(out, &document->block[i], head->right, false);
+  plag_text_add(out, "</tbody></table>\n");
+  return end - first;
 }
 
 /* A table with the section that its heading begins. */
 static size_t add_table(sheet *page, size_t first) {
-  const plag_document *document = page->document;
-  const plag_block *head = &document->block[first];
-  const size_t end = end_of(document, first + 1, PLAG_BLOCK_ROW);
-  if (head->label[0] != '\0')
-    open_section(page, head->label);
-  if (end == first + 1)
-    return 1;
-  add(page, "<div class=\"table\"><table>\n");
-  if (head->cell_count > 0) {
-    add(page, "<thead>");
-    add_row(page, head, head->right, true);
-    add(page, "</thead>\n");
-  }
-  add(page, "<tbody>\n");
-  for (size_t i = first + 1; i < end; i++)
-    add_row(page, &document->block[i], head->right, false);
-  add(page, "</tbody></table></div>\n");
-  return end - first;
+  if (page->document->block[first].label[0] != '\0')
+    open_section(page, page->document->block[first].label);
+  add(page, "<div class=\"table\">");
+  const size_t count = plag_html_table_add(page->out, page->document, first);
+  add(page, "</div>\n");
+  return count;
 }
 
 /* Adds the block at `at` and those that go with it. Returns how many. */

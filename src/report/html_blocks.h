@@ -14,4 +14,8 @@
 void plag_html_blocks_add(plag_text *out, const plag_document *document, const plag_plots *plots,
                           size_t plots_count, size_t id);
 
+/* The table whose head is the block at `first`, without its heading. Returns how many blocks it
+ * has. */
+size_t plag_html_table_add(plag_text *out, const plag_document *document, size_t first);
+
 #endif

@@ -4,6 +4,7 @@
  * that letters keep their size at every width; lines lie in a box inside that is stretched. */
 #include "report/html_plots.h"
 
+#include "report/html_blocks.h"
 #include "report/html_text.h"
 #include "report/svg_path.h"
 #include "report/ticks.h"
@@ -19,7 +20,7 @@ static const char *kind_class(plag_plot_kind kind) {
   return classes[kind];
 }
 
-static const char *look_class(plag_look look) {
+const char *plag_html_look(plag_look look) {
   static const char *const classes[PLAG_LOOK_COUNT] = {
       [PLAG_LOOK_POSITION] = "position", [PLAG_LOOK_ASKED] = "asked",
       [PLAG_LOOK_COMMAND] = "command",   [PLAG_LOOK_EFFORT] = "effort",
@@ -38,7 +39,7 @@ static bool is_area(plag_look look) {
 /* Only what is hatched refers to a pattern; colours are the style's. */
 static void add_fill(plag_text *out, plag_look look) {
   if (look == PLAG_LOOK_HELD || look == PLAG_LOOK_VOID)
-    plag_text_add_format(out, " fill=\"url(#hatch-%s)\"", look_class(look));
+    plag_text_add_format(out, " fill=\"url(#hatch-%s)\"", plag_html_look(look));
 }
 
 void plag_html_plots_add_patterns(plag_text *out) {
@@ -47,10 +48,10 @@ void plag_html_plots_add_patterns(plag_text *out) {
                      "patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\">"
                      "<rect class=\"held-ground\" width=\"7\" height=\"7\"/>"
                      "<path class=\"held-line\" d=\"M0 0v7\"/></pattern>"
-                     "<pattern id=\"hatch-void\" width=\"6\" height=\"6\" "
+                     "<pattern id=\"hatch-void\" width=\"10\" height=\"10\" "
                      "patternUnits=\"userSpaceOnUse\">"
-                     "<rect class=\"void-ground\" width=\"6\" height=\"6\"/>"
-                     "<path class=\"void-line\" d=\"M0 0l6 6M6 0L0 6\"/></pattern>"
+                     "<rect class=\"void-ground\" width=\"10\" height=\"10\"/>"
+                     "<path class=\"void-line\" d=\"M0 0l10 10M10 0L0 10\"/></pattern>"
                      "</defs></svg>\n");
 }
 
@@ -125,7 +126,7 @@ static void add_spans(plag_text *out, const plag_plot *plot) {
     while (i < plot->span_count && plot->span[i].look == span.look &&
            plot->span[i].from - span.to < near && plot->span[i].from >= span.from)
       span.to = plot->span[i++].to;
-    plag_text_add_format(out, "<rect class=\"%s\" height=\"100%%\"", look_class(span.look));
+    plag_text_add_format(out, "<rect class=\"%s\" height=\"100%%\"", plag_html_look(span.look));
     add_fill(out, span.look);
     add_percent(out, "x", percent_of(&plot->x, span.from));
     add_percent(out, "width", percent_of(&plot->x, span.to) - percent_of(&plot->x, span.from));
@@ -140,7 +141,7 @@ static void add_lines(plag_text *out, const plag_plot *plot, const plag_plot_pan
                        PLAG_SVG_WIDTH, PLAG_SVG_HEIGHT);
   for (size_t i = 0; i < panel->line_count; i++) {
     const plag_plot_line *line = &panel->line[i];
-    plag_text_add_format(out, "<path class=\"%s%s\" d=\"", look_class(line->look),
+    plag_text_add_format(out, "<path class=\"%s%s\" d=\"", plag_html_look(line->look),
                          is_area(line->look) ? "" : " line");
     plag_svg_path_add(out, line, &plot->x, &panel->y);
     plag_text_add(out, "\"/>");
@@ -193,11 +194,12 @@ static void add_panel(plag_text *out, const plag_plot *plot, size_t index) {
 static void add_key(plag_text *out, plag_look look, const char *name) {
   plag_text_add(out, "<li><svg class=\"key\" width=\"30\" height=\"12\" aria-hidden=\"true\">");
   if (is_area(look)) {
-    plag_text_add_format(out, "<rect class=\"%s\" width=\"30\" height=\"12\"", look_class(look));
+    plag_text_add_format(out, "<rect class=\"%s\" width=\"30\" height=\"12\"",
+                         plag_html_look(look));
     add_fill(out, look);
     plag_text_add(out, "/>");
   } else {
-    plag_text_add_format(out, "<path class=\"%s line\" d=\"M0 6h30\"/>", look_class(look));
+    plag_text_add_format(out, "<path class=\"%s line\" d=\"M0 6h30\"/>", plag_html_look(look));
   }
   plag_text_add(out, "</svg>");
   plag_html_prose_add(out, name);
@@ -227,11 +229,16 @@ static void add_legend(plag_text *out, const plag_plot *plot) {
   plag_text_add(out, "</ul>\n");
 }
 
+void plag_html_plot_id(plag_text *out, plag_plot_kind kind, size_t id, size_t capture) {
+  plag_text_add_format(out, "%s-%zu-%zu", kind_class(kind), id, capture);
+}
+
 static void add_figure(plag_text *out, const plag_plots *plots, plag_plot_kind kind, size_t id,
                        size_t capture) {
   const plag_plot *plot = &plots->plot[kind];
-  plag_text_add_format(out, "<figure class=\"plot %s\" id=\"plot-%zu-%zu-%d\">\n", kind_class(kind),
-                       id, capture, (int)kind);
+  plag_text_add_format(out, "<figure class=\"plot %s\" id=\"", kind_class(kind));
+  plag_html_plot_id(out, kind, id, capture);
+  plag_text_add(out, "\">\n");
   plag_text_add(out, "<figcaption><h4>");
   if (plots->title[0] != '\0') {
     plag_html_prose_add(out, plots->title);
@@ -252,6 +259,29 @@ static void add_figure(plag_text *out, const plag_plots *plots, plag_plot_kind k
   plag_text_add(out, "</div></figure>\n");
 }
 
+static void add_steps(plag_text *out, const plag_plots *plots, size_t id, size_t capture) {
+  const plag_document *steps = &plots->steps;
+  plag_text_add(out, "<section class=\"steps\"><h4>");
+  if (plots->title[0] != '\0') {
+    plag_html_prose_add(out, plots->title);
+    plag_text_add(out, ": ");
+  }
+  plag_html_prose_add(out, steps->block[0].label);
+  plag_text_add(out, "</h4>\n<div class=\"table\" tabindex=\"0\" role=\"region\" aria-label=\"");
+  plag_html_text_add(out, steps->block[0].label);
+  plag_text_add(out, "\" data-plot=\"");
+  plag_html_plot_id(out, PLAG_PLOT_TIME, id, capture);
+  plag_text_add(out, "\">");
+  const size_t rows = plag_html_table_add(out, steps, 0);
+  plag_text_add(out, "</div>\n");
+  for (size_t i = rows; i < steps->count; i++) {
+    plag_text_add(out, "<p>");
+    plag_html_prose_add(out, steps->block[i].text);
+    plag_text_add(out, "</p>\n");
+  }
+  plag_text_add(out, "</section>\n");
+}
+
 void plag_html_plots_add(plag_text *out, const plag_plots *plots, size_t count, size_t id) {
   plag_text_add_format(out, "<div class=\"pictures %s\">\n", count > 1 ? "several" : "one");
   for (int kind = 0; kind < PLAG_PLOT_KINDS; kind++) {
@@ -265,5 +295,10 @@ void plag_html_plots_add(plag_text *out, const plag_plots *plots, size_t count, 
         plag_text_add(out,
                       "<div class=\"nothing\"></div>\n"); /* keeps the others in their column */
   }
+  for (size_t i = 0; i < count; i++)
+    if (plots[i].steps.count > 0)
+      add_steps(out, &plots[i], id, i);
+    else if (count > 1)
+      plag_text_add(out, "<div class=\"nothing\"></div>\n");
   plag_text_add(out, "</div>\n");
 }

@@ -14,4 +14,8 @@ void plag_html_plots_add_patterns(plag_text *out);
  * unique. */
 void plag_html_plots_add(plag_text *out, const plag_plots *plots, size_t count, size_t id);
 
+/* The key of a look, and the id of a plot's figure, by which script and style know them. */
+const char *plag_html_look(plag_look look);
+void plag_html_plot_id(plag_text *out, plag_plot_kind kind, size_t id, size_t capture);
+
 #endif

@@ -99,12 +99,15 @@ typedef struct plag_plots {
   const char *title; /* of the capture; "" where it is the only one */
   const platelag_review_valve *valve;
   plag_plot plot[PLAG_PLOT_KINDS];
+  plag_document steps; /* a table of the command's steps, by their times */
 } plag_plots;
 
-/* Builds the plots of one valve. Arrays and words live in the document. Memory that runs out sticks
- * in `document->failed`. */
+/* Builds the plots of one valve; to be cleared. Arrays and words live in the document. Memory that
+ * runs out sticks in `document->failed`. */
 void plag_plots_build(plag_document *document, const platelag_review_valve *valve,
                       const char *title, plag_plots *plots);
+
+void plag_plots_clear(plag_plots *plots);
 
 /* Gives plots of the same kind in several captures the same axes, but for the time of recording. */
 void plag_plots_share_axes(plag_plots *plots, size_t count);
@@ -117,6 +120,14 @@ void plag_plot_loop(plag_document *document, const platelag_review_valve *valve,
 void plag_plot_moves(plag_document *document, const platelag_review_valve *valve, plag_plot *plot);
 void plag_plot_held(plag_document *document, const platelag_review_valve *valve, plag_plot *plot);
 void plag_plot_levels(plag_document *document, const platelag_review_valve *valve, plag_plot *plot);
+
+/* The table of steps, in a document of its own. */
+void plag_plots_build_steps(plag_document *document, const platelag_review_valve *valve,
+                            plag_document *steps);
+
+/* Points of a line over time beyond which it is thinned: a part of it keeps its extremes. */
+enum { PLAG_PLOT_POINTS = 100000 };
+void plag_plot_thin(plag_document *document, plag_plot_line *line);
 
 /* An array of `count` doubles, or NULL with `document->failed` set. */
 double *plag_plot_array(plag_document *document, size_t count);
@@ -136,9 +147,14 @@ void plag_plot_fit_y(plag_plot_panel *panel, double least, double most);
 bool plag_plot_in_travel(const platelag_trace *trace);
 double plag_plot_position(const platelag_trace *trace, double level);
 const char *plag_plot_position_label(const platelag_trace *trace);
-/* The stops, as marks of a panel of positions. */
-void plag_plot_add_stops(plag_document *document, plag_plot_panel *panel,
-                         const platelag_review_valve *valve);
+/* What positions are seen against, as marks of their panel: the stops, or the limits of the signal
+ * where no stops are known; and the panel's y axis, which holds them and all positions. */
+void plag_plot_frame_positions(plag_document *document, plag_plot_panel *panel,
+                               const platelag_review_valve *valve);
+/* Its y axis for a channel: 0 to 100 for a percentage, so that little is not drawn large. */
+void plag_plot_frame_channel(plag_plot_panel *panel, const platelag_channel *channel);
+/* "limit 90 %" */
+const char *plag_plot_limit_label(plag_document *document, double limit, const char *unit);
 /* A channel's name with its unit. */
 const char *plag_plot_channel_label(plag_document *document, const platelag_channel *channel);
 

@@ -26,7 +26,7 @@ static void say_where(plag_document *document, double sum_s, double from_pct, do
   }
   plag_document_say(document, "Held for ");
   plag_document_say_number(document, sum_s, 1);
-  plag_document_say(document, " s in all, longest from ");
+  plag_document_say(document, " s in all, at any pull, longest from ");
   plag_document_say_number(document, from_pct, 0);
   plag_document_say(document, " to ");
   plag_document_say_number(document, to_pct, 0);

@@ -42,13 +42,9 @@ static void add_limits(plag_document *document, const platelag_review_valve *val
                        plag_plot_panel *panel) {
   const double reference_v = valve->trace->reference_v;
   const double limits[] = {valve->spec.low_limit_pct, valve->spec.high_limit_pct};
-  for (size_t i = 0; i < 2; i++) {
-    plag_document_say(document, "limit ");
-    plag_document_say_figure(document, limits[i]);
-    plag_document_say(document, " %");
+  for (size_t i = 0; i < 2; i++)
     plag_plot_add_mark(panel, true, true, reference_v * limits[i] / 100,
-                       plag_document_take(document));
-  }
+                       plag_plot_limit_label(document, limits[i], "%"));
   const platelag_travel *travel = &valve->fit->travel;
   if (!plag_plot_in_travel(valve->trace))
     return;

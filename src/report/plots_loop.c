@@ -100,9 +100,7 @@ void plag_plot_loop(plag_document *document, const platelag_review_valve *valve,
                        !isnan(platelag_fit_target_pct(valve->fit, trace, trace->command_lowest));
   if (has_map)
     add_map(document, valve, panel);
-  plag_plot_add_stops(document, panel, valve);
-  const double first = plag_plot_position(trace, trace->level[0]);
-  plag_plot_fit_y(panel, first, first);
+  plag_plot_frame_positions(document, panel, valve);
   plot->text = has_map ? "Free plates go there and back on nearly one line; plates that stick make "
                          "a wide loop with level stretches, where they hold."
                        : "Each reading over the command of its moment.";

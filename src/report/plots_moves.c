@@ -98,6 +98,21 @@ static void add_point(moves *all, double x, double y) {
   all->count++;
 }
 
+/* The span of modes that holds a sample; spans stand in order and may leave some out. */
+static bool is_void(const platelag_fit *fit, size_t sample) {
+  size_t low = 0, high = fit->span_count;
+  while (low < high) {
+    const size_t middle = low + (high - low) / 2;
+    if (fit->span[middle].first_sample + fit->span[middle].sample_count <= sample)
+      low = middle + 1;
+    else
+      high = middle;
+  }
+  return low < fit->span_count && fit->span[low].first_sample <= sample &&
+         platelag_mode_is_void(fit->span[low].mode);
+}
+
+/* Void readings are left out: they are no movement. */
 static void add_move(moves *all, size_t index) {
   const platelag_trace *trace = all->valve->trace;
   const platelag_step *step = &all->valve->fit->step[index];
@@ -105,6 +120,10 @@ static void add_move(moves *all, size_t index) {
   const int64_t end_ns = end_of_move(all->valve, index, all->window_s);
   size_t at = sample_from(trace, step->at_ns - (int64_t)llround(BEFORE_S * 1e9));
   for (; at < trace->sample_count && trace->time_ns[at] <= end_ns; at++) {
+    if (is_void(all->valve->fit, at)) {
+      add_point(all, all->window_s, NAN);
+      continue;
+    }
     const double travel = platelag_trace_travel_pct(trace, trace->level[at]);
     add_point(all, platelag_seconds(trace->time_ns[at] - step->at_ns),
               fmin(fmax(100 * (travel - step->from_pct) / way, LOWEST_PCT), HIGHEST_PCT));
@@ -222,10 +241,8 @@ static void add_panel(plag_document *document, const platelag_review_valve *valv
   add_response(document, lag, opening ? &lag->opening_t63_s : &lag->closing_t63_s, plot->x.to,
                panel);
   add_moves(document, valve, opening, plot->x.to, panel);
-  plag_document_say(document, "limit ");
-  plag_document_say_figure(document, valve->spec.t63_limit_s);
-  plag_document_say(document, " s");
-  plag_plot_add_mark(panel, true, true, valve->spec.t63_limit_s, plag_document_take(document));
+  plag_plot_add_mark(panel, true, true, valve->spec.t63_limit_s,
+                     plag_plot_limit_label(document, valve->spec.t63_limit_s, "s"));
   plag_plot_add_mark(panel, false, false, T63_PCT, "63 % done");
   plag_plot_fit_y(panel, -10, 110);
 }

@@ -6,7 +6,6 @@
 #include "report/plots.h"
 
 #include <math.h>
-#include <string.h>
 
 /* The position as drawn, with a gap between segments. */
 static void add_position(plag_document *document, const platelag_trace *trace,
@@ -128,17 +127,6 @@ static void set_time_axis(const platelag_trace *trace, plag_plot *plot) {
     plot->x.to = plot->x.from + 1;
 }
 
-static const char *describe(plag_document *document, const platelag_fit *fit, bool has_asked) {
-  plag_document_say(document, has_asked ? "Free plates stay close behind what the command asks for"
-                                        : "What the recorder saw");
-  if (fit->held_count > 0) {
-    plag_document_say(document, "; these were held ");
-    plag_document_say_count(document, fit->held_count, "time");
-  }
-  plag_document_say(document, ".");
-  return plag_document_take(document);
-}
-
 void plag_plot_time(plag_document *document, const platelag_review_valve *valve, plag_plot *plot) {
   const platelag_trace *trace = valve->trace;
   if (trace->sample_count == 0)
@@ -153,18 +141,22 @@ void plag_plot_time(plag_document *document, const platelag_review_valve *valve,
     add_command(document, trace, lower);
     if (lower->line_count > 0)
       add_asked(document, valve, &lower->line[0], upper);
-    plag_plot_fit_y(lower, trace->command_lowest, trace->command_highest);
+    plag_plot_frame_channel(lower, trace->command);
   }
   add_position(document, trace, upper);
-  plag_plot_add_stops(document, upper, valve);
-  plag_plot_fit_y(upper, plag_plot_position(trace, trace->level[0]),
-                  plag_plot_position(trace, trace->level[0]));
+  plag_plot_frame_positions(document, upper, valve);
   if (trace->effort != NULL && trace->effort->count > 0) {
     plag_plot_panel *effort =
         plag_plot_add_panel(plot, plag_plot_channel_label(document, trace->effort), true);
     add_effort(document, trace->effort, effort);
-    plag_plot_fit_y(effort, trace->effort->lowest, trace->effort->highest);
+    plag_plot_frame_channel(effort, trace->effort);
   }
   add_spans(document, valve->fit, plot);
-  plot->text = describe(document, valve->fit, upper->line_count > 1);
+  for (size_t p = 0; p < plot->panel_count; p++)
+    for (size_t i = 0; i < plot->panel[p].line_count; i++)
+      plag_plot_thin(document, &plot->panel[p].line[i]);
+  plot->text = upper->line_count > 1
+                   ? "Free plates stay close behind what the command asks for; plates that stick "
+                     "stand while it moves on."
+                   : "What the recorder saw.";
 }
