@@ -26,18 +26,27 @@ static double asked_pct(const plag_test_plant *plant, double command) {
   return fmin(fmax(pct, plant->travel_lowest), or_default(plant->travel_highest, 100.0));
 }
 
-/* Stopped plates leave when the pull exceeds fS and land fD short of what is asked: Choudhury,
- * Thornhill, Shah, Control Eng. Practice 13 (2005) 641-658, on command changes only, each change a
- * new stop. */
+/* Stopped plates leave when the pull exceeds fS and land fD short of what is asked, on command
+ * changes only: Choudhury, Thornhill, Shah, Control Eng. Practice 13 (2005) 641-658. Those that
+ * move keep fD behind; when they have stopped is what the published models differ in. */
 static void find_targets(const plag_test_plant *plant, const plag_test_step *step, size_t count,
                          target *out) {
   const double leave_pct = 0.5 * (plant->stick_band_pct + plant->slip_jump_pct);
   const double land_pct = 0.5 * (plant->stick_band_pct - plant->slip_jump_pct);
-  double resting_pct = asked_pct(plant, step[0].command);
+  double asked = asked_pct(plant, step[0].command);
+  double resting_pct = asked;
+  double way = 0.0; /* of plates that move */
   for (size_t i = 0; i < count; i++) {
-    const double pull_pct = asked_pct(plant, step[i].command) - resting_pct;
+    const double before = asked;
+    asked = asked_pct(plant, step[i].command);
+    if (i == 0 || !(step[i].at_s - step[i - 1].at_s < plant->rest_s) ||
+        (asked - before) * way < 0.0)
+      way = 0.0;
+    const double pull_pct = asked - resting_pct;
     if (fabs(pull_pct) > leave_pct)
-      resting_pct += pull_pct - copysign(land_pct, pull_pct);
+      way = copysign(1.0, pull_pct);
+    if (way != 0.0 && (fabs(pull_pct) > leave_pct || pull_pct * way > land_pct))
+      resting_pct = asked - way * land_pct;
     out[i] = (target){.from_s = step[i].at_s + plant->dead_time_s, .pct = resting_pct};
   }
 }

@@ -53,7 +53,9 @@ typedef struct plag_test_plant {
                                            [0 and 100] */
   double travel_lowest, travel_highest; /* % that the plates can reach [0 and 100] */
   double stick_band_pct, slip_jump_pct; /* S and J, on command changes, in % of travel */
-  double duration_s;                    /* from 0 */
+  double rest_s;     /* plates that move go on until the command turns or has stood this long [each
+                        change is a new stop] */
+  double duration_s; /* from 0 */
   double rows_per_second;
   double jitter_share;             /* of the row period, sd of the time between rows */
   double skew_s;                   /* position is polled this much after the row's stamp */
