@@ -12,8 +12,6 @@
 #include "model/steps.h"
 #include "model/workspace.h"
 
-#define FRICTION_TURNS 3 /* the map moves little after these */
-
 struct plag_fit_store {
   plag_arena arena;
 };
@@ -65,15 +63,12 @@ static platelag_status finish_steps(plag_model *model, platelag_error *error) {
   return PLATELAG_OK;
 }
 
-/* Friction bends the map that it is measured against; where it does, both are found in turns. */
+/* Friction bends the map that the response was fitted with: with friction known it is put right. */
 static platelag_status fit_friction(plag_model *model, platelag_error *error) {
-  platelag_status status = PLATELAG_OK;
-  bool changed = true;
-  for (int turn = 0; status == PLATELAG_OK && changed && turn < FRICTION_TURNS; turn++) {
-    status = plag_friction_fit(model, error);
-    if (status == PLATELAG_OK)
-      status = plag_map_put_back_friction(model, &changed, error);
-  }
+  bool changed = false;
+  platelag_status status = plag_friction_fit(model, error);
+  if (status == PLATELAG_OK)
+    status = plag_map_put_back_friction(model, &changed, error);
   return status;
 }
 

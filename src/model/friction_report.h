@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a search has found, as figures with intervals. */
+#ifndef PLAG_MODEL_FRICTION_REPORT_H
+#define PLAG_MODEL_FRICTION_REPORT_H
+
+#include "model/friction_search.h"
+
+/* How many samples count as one: within a movement residuals are alike, and a release at the wrong
+ * moment makes every sample until the next one wrong. */
+double plag_friction_samples_as_one(plag_friction_search *s, const plag_friction_place *place);
+
+/* Stick band and slip jump at `best`. */
+void plag_friction_report_values(plag_friction_search *s, const plag_friction_place *best,
+                                 double as_one);
+
+/* Free plates explain as much: the widest band that is not ruled out, whatever its jump. */
+void plag_friction_report_limit(plag_friction_search *s, const plag_friction_place *none,
+                                double as_one);
+
+/* An on/off command: all that shows is which reversals moved the plates. */
+void plag_friction_report_bracket(plag_model *model);
+
+#endif

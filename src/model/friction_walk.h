@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The stiction element with dead time and lag behind it, simulated over a record: predictions, what
+ * the unknown moments of changes add to their variance, and how they depend on the parameters. The
+ * pull that lets go is no parameter of that kind: between two pulls that occur it makes no
+ * difference, and across one it makes a jump. */
+#ifndef PLAG_MODEL_FRICTION_WALK_H
+#define PLAG_MODEL_FRICTION_WALK_H
+
+#include "model/friction_record.h"
+#include "model/stiction.h"
+
+enum {
+  PLAG_BY_BEHIND,
+  PLAG_BY_OFFSET,
+  PLAG_BY_FACTOR,
+  PLAG_BY_DEAD_TIME,
+  PLAG_BY_LOG_TAU_OPEN,
+  PLAG_BY_LOG_TAU_CLOSE,
+  PLAG_FRICTION_PARAMETERS
+};
+
+/* A description of the plates. */
+typedef struct plag_friction_model {
+  plag_stiction element;
+  double offset_pct, factor; /* target = offset + factor * map */
+  plag_lag_point lag;
+} plag_friction_model;
+
+/* What a walk leaves; arrays are of the record's samples. */
+typedef struct plag_friction_walk {
+  double *predicted_pct;
+  double *spread_pct2; /* variance by the moments of changes */
+  double *derivative;  /* PLAG_FRICTION_PARAMETERS a sample, when asked for */
+  uint16_t *movement;  /* how many times plates had let go by then, when asked for */
+  /* Pulls at the changes: every element that lets go between these two, and is the same otherwise,
+   * does the same. And how the two depend on the parameters. */
+  double most_withstood_pct, least_released_pct;
+  double withstood_by[PLAG_FRICTION_PARAMETERS], released_by[PLAG_FRICTION_PARAMETERS];
+} plag_friction_walk;
+
+/* Takes the arrays from the workspace; false without memory. */
+bool plag_friction_walk_take(plag_model *model, size_t samples, plag_friction_walk *walk);
+
+/* Predicts every sample; puts the record in order for the model's lag first. */
+void plag_friction_walk_go(plag_friction_record *record, const plag_friction_model *plates,
+                           plag_friction_walk *walk);
+
+/* The same with derivatives. */
+void plag_friction_walk_derive(plag_friction_record *record, const plag_friction_model *plates,
+                               plag_friction_walk *walk);
+
+#endif
