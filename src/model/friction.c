@@ -16,7 +16,11 @@
 #define LEAST_STEPS     3   /* each way */
 #define LEAST_STEP_PCT  5.0 /* of travel */
 #define LEAST_NOISE_PCT 0.02
-#define LEAST_GAIN      4.0 /* of log likelihood, for a band to be seen at all */
+#define ROW_SHARE       0.6  /* of what a ramp goes in a row */
+#define LEAST_GAIN      4.0  /* of log likelihood: less is no friction */
+#define SURE_GAIN       25.0 /* less may be what the command did between rows */
+#define SURE_GAIN_RAMPS 60.0
+#define LAG_TOLERANCE   0.2
 
 static const platelag_estimate nothing = {PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN};
 
@@ -88,6 +92,24 @@ static void forget_lag(platelag_lag *lag) {
   lag->apart = false;
 }
 
+static bool agrees(const platelag_estimate *estimate, double value) {
+  return estimate->known == PLATELAG_KNOWN_NOTHING ||
+         (value >= (1.0 - LAG_TOLERANCE) * estimate->low &&
+          value <= (1.0 + LAG_TOLERANCE) * estimate->high);
+}
+
+/* Whether the response's lag is also that of plates with friction. */
+static bool same_lag(const platelag_lag *response, const plag_lag_point *lag) {
+  return agrees(&response->opening_t63_s, lag->dead_time_s + lag->tau_open_s) &&
+         agrees(&response->closing_t63_s, lag->dead_time_s + lag->tau_close_s);
+}
+
+/* On ramps alone a band no wider than the command goes in part of a row is lag as well. */
+static bool is_within_a_row(const plag_friction_search *s, const plag_friction_place *best) {
+  const plag_stiction *element = &best->plates.element;
+  return element->leave_pct + element->behind_pct < ROW_SHARE * s->record->ramp_pct;
+}
+
 static void estimate(plag_friction_search *s) {
   const plag_friction_place none = plag_friction_find_free(s);
   const plag_friction_place best = plag_friction_find(s, &none);
@@ -99,7 +121,10 @@ static void estimate(plag_friction_search *s) {
     plag_friction_report_limit(s, &none, as_one);
   } else {
     plag_friction_report_values(s, &best, as_one);
-    if (s->lag_is_open)
+    if (gain < (s->lag_is_open ? SURE_GAIN_RAMPS : SURE_GAIN) * as_one ||
+        (s->lag_is_open && is_within_a_row(s, &best)))
+      plag_friction_values_to_limits(&s->model->fit->friction);
+    else if (s->lag_is_open && !same_lag(&s->model->fit->lag, &best.plates.lag))
       forget_lag(&s->model->fit->lag); /* it was friction */
   }
   score_beside_free(s->model, (double)s->record->sample_count, fmax(gain, 0.0), as_one);

@@ -11,6 +11,7 @@
 #define STRETCHES       4
 #define MOST_STRETCHES  64 /* segments may cut them */
 #define EVENTS_A_SAMPLE 3
+#define MOST_EVENTS     ((size_t)EVENTS_A_SAMPLE * MOST_SAMPLES)
 #define LIVELY_TAUS     5.0 /* after a change samples count while the plates may move */
 #define LIVELY_SPACING  0.4 /* of tau */
 #define UNKNOWN_TAU_S   0.15
@@ -19,6 +20,7 @@
 #define RAMP_LIKE       2.5 /* a change this many times its neighbour is a step */
 #define PIECE_PCT       1.5 /* of travel, that a ramp is cut into */
 #define MOST_PIECES     8
+#define MAP_SHARE       0.6
 
 typedef struct filler {
   const plag_model *model;
@@ -202,12 +204,12 @@ platelag_status plag_friction_record_build(plag_model *model, plag_friction_reco
       .pct_per_command =
           command_span > 0.0 ? model->fit->coverage.position_span_pct / command_span : 0.0,
   };
-  if (!take_arrays(model, record, MOST_SAMPLES, MOST_SAMPLES * EVENTS_A_SAMPLE))
+  if (!take_arrays(model, record, MOST_SAMPLES, MOST_EVENTS))
     return plag_error_memory(error, "the friction of a trace");
   const size_t stretches = trace->sample_count <= MOST_SAMPLES ? 1 : STRETCHES;
   const size_t share = trace->sample_count / stretches + 1;
   for (size_t k = 0; k < stretches; k++) {
-    f.most_samples = MOST_SAMPLES * (k + 1) / stretches;
+    f.most_samples = (size_t)MOST_SAMPLES * (k + 1) / stretches;
     f.most_events = f.most_samples * EVENTS_A_SAMPLE;
     fill_range(&f, k * share, (k + 1) * share);
   }
@@ -237,7 +239,8 @@ typedef struct line {
   double offset, slope;
 } line;
 
-/* Through the middle of the fitted map, where it has one. */
+/* Through the middle of the fitted map, where that goes most of the travel; else from end to end.
+ */
 static line line_of(const plag_model *model) {
   const platelag_trace *trace = model->trace;
   const platelag_fit *fit = model->fit;
@@ -245,7 +248,9 @@ static line line_of(const plag_model *model) {
   double to = trace->command_highest;
   double from_pct = fit->map_rising ? fit->travel.lowest_pct : fit->travel.highest_pct;
   double to_pct = fit->map_rising ? fit->travel.highest_pct : fit->travel.lowest_pct;
-  if (fit->map_knots > 1 && fit->map_pct[0] != fit->map_pct[fit->map_knots - 1]) {
+  const double map_way_pct =
+      fit->map_knots > 1 ? fabs(fit->map_pct[fit->map_knots - 1] - fit->map_pct[0]) : 0.0;
+  if (map_way_pct > MAP_SHARE * (fit->travel.highest_pct - fit->travel.lowest_pct)) {
     from = command_at(fit, 0.25);
     to = command_at(fit, 0.75);
     from_pct = plag_model_target_pct(fit, trace, from);

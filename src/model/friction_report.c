@@ -20,6 +20,7 @@
   0.015 /* of the pull: least distance over which the likelihood's slope counts                    \
          */
 #define SLOPE_LEAST_PCT 0.1
+#define LEAST_LIMIT_PCT 0.25
 #define BISECTIONS      5
 #define GONE            5.0 /* of log likelihood, below the best: nothing is there */
 #define REACH_STEPS     16
@@ -285,35 +286,49 @@ void plag_friction_report_values(plag_friction_search *s, const plag_friction_pl
   friction->stick_band_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, 1.0);
   platelag_estimate *band = &friction->stick_band_pct;
   if (band->high > UNRESOLVED * band->low)
-    *band = (platelag_estimate){PLATELAG_KNOWN_BRACKET, NAN, band->low, band->high};
+    *band =
+        (platelag_estimate){band->low > 0.0 ? PLATELAG_KNOWN_BRACKET : PLATELAG_KNOWN_UPPER_LIMIT,
+                            NAN, band->low, band->high};
+}
+
+/* How much less a pull of this size explains than none; plates land `ratio` of it behind. */
+static double rise_with(plag_friction_search *s, const plag_friction_place *none, double leave_pct,
+                        double ratio) {
+  plag_friction_model plates = none->plates;
+  plates.element.leave_pct = leave_pct;
+  plates.element.behind_pct = ratio * leave_pct;
+  return plag_friction_score(s, &plates).cost - none->cost;
+}
+
+/* The largest pull that explains as much as none, upwards from none. */
+static double largest_with(plag_friction_search *s, const plag_friction_place *none, double ratio,
+                           double drop) {
+  double low = 0.0;
+  double high = LEAST_LIMIT_PCT;
+  while (high < s->most_pull_pct && rise_with(s, none, high, ratio) <= drop) {
+    low = high;
+    high *= 2.0;
+  }
+  for (int k = 0; k < BISECTIONS; k++) {
+    const double middle = 0.5 * (low + high);
+    *(rise_with(s, none, middle, ratio) <= drop ? &low : &high) = middle;
+  }
+  return high;
 }
 
 void plag_friction_report_limit(plag_friction_search *s, const plag_friction_place *none,
                                 double as_one) {
-  double widest_pct = 0.0;
-  for (int all_jump = 0; all_jump < 2; all_jump++) {
-    const double ratio = all_jump == 1 ? 0.0 : 1.0;
-    plag_friction_model plates = none->plates;
-    double low = 0.0;
-    double high = 0.25;
-    for (; high < s->most_pull_pct; high *= 2.0) {
-      plates.element.leave_pct = high;
-      plates.element.behind_pct = ratio * high;
-      if (plag_friction_score(s, &plates).cost - none->cost > DROP * as_one)
-        break;
-      low = high;
-    }
-    for (int k = 0; k < BISECTIONS; k++) {
-      const double middle = 0.5 * (low + high);
-      plates.element.leave_pct = middle;
-      plates.element.behind_pct = ratio * middle;
-      const double rise = plag_friction_score(s, &plates).cost - none->cost;
-      *(rise <= DROP * as_one ? &low : &high) = middle;
-    }
-    widest_pct = fmax(widest_pct, (1.0 + ratio) * high);
-  }
+  const double all_jump = largest_with(s, none, 0.0, DROP * as_one);
+  const double no_jump = largest_with(s, none, 1.0, DROP * as_one);
+  const double widest_pct = fmax(all_jump, 2.0 * no_jump);
   /* No jump is longer than plates that land on the target make it. */
   platelag_friction *friction = &s->model->fit->friction;
   friction->stick_band_pct = friction->slip_jump_pct =
       (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, widest_pct};
+}
+
+void plag_friction_values_to_limits(platelag_friction *friction) {
+  platelag_estimate *const both[] = {&friction->stick_band_pct, &friction->slip_jump_pct};
+  for (int k = 0; k < 2; k++)
+    *both[k] = (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, both[k]->high};
 }

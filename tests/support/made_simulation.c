@@ -106,7 +106,7 @@ platelag_trace *plag_test_trace_simulate(const plag_test_plant *plant, const pla
   assert_true(count > 0);
   plag_test_random random = {plant->seed};
   const size_t most = (size_t)(plant->duration_s * plant->rows_per_second * 1.5) + 16;
-  double *at_s = malloc(most * sizeof *at_s);
+  double *at_s = calloc(most, sizeof *at_s);
   double *command = malloc(most * sizeof *command);
   double *level = malloc(most * sizeof *level);
   plag_test_step *moved = malloc(count * sizeof *moved);
@@ -114,6 +114,7 @@ platelag_trace *plag_test_trace_simulate(const plag_test_plant *plant, const pla
   assert_true(at_s && command && level && moved && targets);
 
   const size_t rows = make_rows(plant, &random, at_s, most);
+  assert_true(rows > 0);
   for (size_t i = 0; i < count; i++)
     moved[i] = step[i];
   if (plant->command_on_rows)
