@@ -109,6 +109,7 @@ typedef struct platelag_held {
   double position_pct;     /* travel at which they stuck */
   double command_pct;      /* travel that the command asked for, at the end */
   double pull_pct;         /* largest pull while held; signed */
+  double effort_pull_pct;  /* the same by the duty that a controller made meanwhile; NaN without */
   double release_jump_pct; /* the jump that ended it, signed; 0 where the pull eased first,
                               NaN where the trace or segment ended */
 } platelag_held;

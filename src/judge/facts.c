@@ -290,6 +290,8 @@ static void take_still(plag_facts *facts, const platelag_fit *fit, const platela
 /* The pull by the desired position itself: a fitted map is bent where the controller is slow. */
 static double pull_pct(const platelag_fit *fit, const platelag_trace *trace,
                        const platelag_held *held) {
+  if (isfinite(held->effort_pull_pct)) /* what the drive asked; a controller lets no error stand */
+    return fabs(held->effort_pull_pct);
   if (trace->command_kind != PLATELAG_COMMAND_DESIRED)
     return fabs(held->pull_pct);
   double command = held->command_pct <= fit->map_low_pct ? trace->command_lowest : NAN;
@@ -453,7 +455,8 @@ static void take_description(plag_facts *facts, const platelag_fit *fit,
   if (fit->friction.stick_band_pct.known != PLATELAG_KNOWN_NOTHING &&
       plag_facts_above(&fit->friction.stick_band_pct, spec->stick_band_limit_pct) < 0.3)
     free_plates = fmax(free_plates, bic(&fit->friction_score));
-  if (!isfinite(constant) || !isfinite(free_plates) || fit->loop.closed)
+  /* A controller takes away what friction does to the steps. */
+  if (!isfinite(constant) || !isfinite(free_plates) || fit->loop.closed || facts->controlled)
     return;
   const double friction = fmax(bic(&fit->friction_score), free_plates - 3.0);
   const double best = fmax(fmax(constant, free_plates), friction);

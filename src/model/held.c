@@ -38,6 +38,7 @@ typedef struct stand {
   size_t pulled_from; /* sample */
   double most_pull_pct;
   double last_target_pct, last_pull_pct;
+  double most_effort_pct, last_effort_pct; /* the same by effort */
 } stand;
 
 /* A release whose landing is still to be read. */
@@ -118,6 +119,7 @@ static void end_pull(search *s, bool moved) {
       .position_pct = now->anchor_pct,
       .command_pct = now->last_target_pct,
       .pull_pct = now->most_pull_pct,
+      .effort_pull_pct = now->most_effort_pct,
       .release_jump_pct = moved ? NAN : 0.0,
   };
   if (!s->only_list)
@@ -166,12 +168,18 @@ static void stand_on(search *s) {
     now->pulled = true;
     now->pulled_from = s->course.sample;
     now->most_pull_pct = copysign(s->least_pull_pct, pull);
+    now->most_effort_pct = now->last_effort_pct = NAN;
   }
   /* A pull counts once it was withstood: what let the plates go is not what held them. */
   const double withstood = copysign(fmin(fabs(pull), fabs(now->last_pull_pct)), pull);
   if (fabs(withstood) > fabs(now->most_pull_pct))
     now->most_pull_pct = withstood;
   now->last_pull_pct = pull;
+  const double effort = plag_pull_of_effort(&s->pull, now->anchor_pct);
+  const double borne = fabs(effort) < fabs(now->last_effort_pct) ? effort : now->last_effort_pct;
+  if (!(fabs(borne) <= fabs(now->most_effort_pct)))
+    now->most_effort_pct = borne;
+  now->last_effort_pct = effort;
 }
 
 static void take_sample(search *s) {

@@ -8,11 +8,8 @@
 
 #include <math.h>
 
-#include "core/error.h"
-#include "core/statistics.h"
 #include "model/changes.h"
 #include "model/held.h"
-#include "model/workspace.h"
 
 #define GRID_S         0.1 /* the plates' move over one step against the duty's over the next */
 #define MOVED_PCT      3.0 /* what counts as a move of the plates */
@@ -26,7 +23,6 @@
 #define CREEP_DUTY     0.8
 #define CREEPING       0.6 /* of the windows in which it moved by more, whatever the moves say */
 #define LEAST_SPAN_PCT 10.0
-#define MOST_HELD      4096
 
 /* What is counted. */
 typedef struct sightings {
@@ -129,40 +125,8 @@ platelag_status plag_loop_look(plag_model *model, platelag_error *error) {
   return PLATELAG_OK;
 }
 
-/* The channel's value at a time: its last sample; NaN before the first. */
-static double value_at(const platelag_channel *channel, int64_t at_ns) {
-  size_t low = 0;
-  size_t high = channel->count;
-  while (low < high) {
-    const size_t middle = low + (high - low) / 2;
-    if (channel->time_ns[middle] <= at_ns)
-      low = middle + 1;
-    else
-      high = middle;
-  }
-  while (low > 0 && isnan(channel->value[low - 1]))
-    low--;
-  return low > 0 ? channel->value[low - 1] : NAN;
-}
-
-platelag_status plag_loop_measure_effort(plag_model *model, platelag_error *error) {
-  platelag_fit *fit = model->fit;
-  const platelag_channel *effort = model->trace->effort;
-  if (!effort || effort->count == 0 || fit->held_count == 0)
-    return PLATELAG_OK;
-  const size_t mark = plag_workspace_mark(model->workspace);
-  double *climb = plag_workspace_take(model->workspace, MOST_HELD, sizeof climb[0]);
-  if (!climb)
-    return plag_error_memory(error, "the effort while plates hold");
-  const size_t stride = fit->held_count / MOST_HELD + 1;
-  size_t count = 0;
-  for (size_t k = 0; k < fit->held_count; k += stride) {
-    const platelag_held *held = &fit->held[k];
-    const double rise = value_at(effort, held->to_ns) - value_at(effort, held->from_ns);
-    if (isfinite(rise))
-      climb[count++] = held->pull_pct > 0.0 ? rise : -rise;
-  }
-  fit->loop.effort_while_held_pct = plag_median(climb, count);
-  plag_workspace_release(model->workspace, mark);
-  return PLATELAG_OK;
+const platelag_channel *plag_loop_duty(const plag_model *model) {
+  if (model->trace->effort)
+    return model->trace->effort;
+  return model->fit->loop.closed ? model->trace->command : NULL;
 }

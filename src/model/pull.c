@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "model/loop.h"
+
 bool plag_pull_begin(plag_pull *pull, const plag_model *model) {
   const platelag_trace *trace = model->trace;
   const platelag_fit *fit = model->fit;
@@ -14,9 +16,7 @@ bool plag_pull_begin(plag_pull *pull, const plag_model *model) {
       .asked_pct = NAN,
       .decay = {.tau_s = fmin(lag.tau_open_s, lag.tau_close_s), .dt_s = -1.0},
   };
-  const platelag_channel *duty = trace->effort      ? trace->effort
-                                 : fit->loop.closed ? trace->command
-                                                    : NULL;
+  const platelag_channel *duty = plag_loop_duty(model);
   if (!duty)
     return true;
   if (!plag_effort_fit(model, duty, &pull->effort))
