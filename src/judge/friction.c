@@ -6,8 +6,9 @@
 static void expect(const plag_facts *facts, plag_expectation *expected) {
   plag_expectation_healthy(expected);
   /* A controller lets few of them last. */
-  expected->held =
-      facts->two_level || facts->controlled ? (plag_rate){0.1, 0.5} : (plag_rate){0.4, 0.7};
+  expected->held = facts->controlled  ? (plag_rate){0.3, 0.5}
+                   : facts->two_level ? (plag_rate){0.1, 0.5}
+                                      : (plag_rate){0.4, 0.7};
   expected->held_place_sd_pct = 25;
   expected->stick_band = facts->two_level ? PLAG_SIDE_EITHER : PLAG_SIDE_ABOVE;
   expected->t63 = PLAG_SIDE_EITHER;

@@ -70,6 +70,12 @@ static bool lag_unknown(const look *at) {
          plag_facts_slower(&at->fit->lag) == NULL;
 }
 
+/* A controller takes away the error that friction makes: without the duty it would not show. */
+static bool duty_unseen(const look *at) {
+  return at->facts->controlled && at->trace->effort == NULL && at->facts->moved &&
+         !at->facts->railed;
+}
+
 static bool stop_is_off(double error_pct, const plag_facts *facts) {
   return isfinite(error_pct) &&
          fabs(error_pct) > fmin(facts->tolerance_pct, facts->short_limit_pct);
@@ -120,6 +126,10 @@ static const struct {
     {lag_unknown, BIT(FREE) | BIT(SLOW),
      "no command change stood long enough to time the answer; hold each command for two seconds or "
      "more"},
+    {duty_unseen, BIT(FREE),
+     "the desired position was recorded without the duty, by which alone sticking plates show "
+     "behind "
+     "a controller; record the duty beside it"},
     {other_stop_unseen, BIT(FREE) | BIT(SHORT_TRAVEL) | BIT(SIGNAL_SHIFTED),
      "one stop reads off and the other was not visited; record with the valve commanded fully open "
      "and fully closed"},

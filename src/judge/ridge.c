@@ -6,8 +6,9 @@
 static void expect(const plag_facts *facts, plag_expectation *expected) {
   plag_expectation_healthy(expected);
   /* A controller lets few of them last. */
-  expected->held =
-      facts->two_level || facts->controlled ? (plag_rate){0.1, 0.5} : (plag_rate){0.25, 0.7};
+  expected->held = facts->controlled  ? (plag_rate){0.1, 0.7}
+                   : facts->two_level ? (plag_rate){0.1, 0.5}
+                                      : (plag_rate){0.25, 0.7};
   expected->held_place_sd_pct = 5;
   expected->stick_band = PLAG_SIDE_EITHER; /* away from the ridge the plates are free */
   expected->t63 = PLAG_SIDE_EITHER;

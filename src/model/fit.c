@@ -85,6 +85,7 @@ static const part parts[] = {
     plag_travel_measure,
     plag_desired_set_map,
     plag_loop_look,
+    plag_effort_find,
     plag_held_find,
     fit_without_held,
     plag_scores_slewing,

@@ -16,16 +16,16 @@
 #include "model/noise.h"
 #include "model/pull.h"
 
-#define LEAST_PULL_SHARE      0.7 /* of the stick band that the spec allows */
-#define LEAST_PULL_SHARE_LOOP 0.5
-#define LEAST_HELD_S          0.35 /* shorter ones are lag that varies */
-#define LEAST_HELD_LOOP_S     0.5  /* a controller's lag varies more */
-#define LEAST_UPDATES         2.1  /* nor shorter than this many of either channel's updates, ... */
-#define LEAST_OF_RESPONSE     1.0  /* ... nor than the response takes */
-#define STILL_NOISES          4.5
-#define LEAST_BAND_PCT        0.6
-#define JUMP_PCT              3.0
-#define COMMAND_LATELY_S      1.0
+#define LEAST_PULL_SHARE     0.7  /* of the stick band that the spec allows */
+#define LEAST_HELD_S         0.35 /* shorter ones are lag that varies */
+#define LEAST_HELD_EFFORT_S  0.5  /* a controller's lag varies more, ... */
+#define LEAST_HELD_DESIRED_S 0.8  /* ... and most where its duty does not explain it */
+#define LEAST_UPDATES        2.1  /* nor shorter than this many of either channel's updates, ... */
+#define LEAST_OF_RESPONSE    1.0  /* ... nor than the response takes */
+#define STILL_NOISES         4.5
+#define LEAST_BAND_PCT       0.6
+#define JUMP_PCT             3.0
+#define COMMAND_LATELY_S     1.0
 
 /* Plates that stand. */
 typedef struct stand {
@@ -64,9 +64,7 @@ typedef struct search {
 } search;
 
 double plag_held_least_pull_pct(const plag_model *model) {
-  /* A controller that moves the duty until the position fits lets no large pull last. */
-  const double share = model->trace->effort ? LEAST_PULL_SHARE_LOOP : LEAST_PULL_SHARE;
-  return fmax(share * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
+  return fmax(LEAST_PULL_SHARE * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
 }
 
 double plag_held_band_pct(const plag_model *model) {
@@ -153,21 +151,19 @@ static void stand_on(search *s) {
     now->anchor_pct += (s->course.travel_pct - now->anchor_pct) / now->anchored;
   }
   now->strikes = 0;
-  const double gone =
-      plag_pull_departed(&s->pull, &s->course, now->anchor_pct, now->start_target_pct);
-  const double pull = plag_pull_asked(&s->pull, &s->course, now->anchor_pct, now->start_target_pct);
-  const bool pulled =
-      fabs(gone) > s->least_pull_pct && fabs(pull) > s->least_pull_pct && gone * pull > 0.0;
-  if (now->pulled && (!pulled || pull * now->most_pull_pct < 0.0))
+  const plag_pulled look = plag_pull_look(&s->pull, &s->course, now->anchor_pct,
+                                          now->start_target_pct, s->least_pull_pct);
+  const double pull = look.asked_pct;
+  if (now->pulled && (!look.held || pull * now->most_pull_pct < 0.0))
     end_pull(s, false);
   now->last_sample = s->course.sample;
   now->last_target_pct = s->course.target_pct;
-  if (!pulled)
+  if (!look.held)
     return;
   if (!now->pulled) {
     now->pulled = true;
     now->pulled_from = s->course.sample;
-    now->most_pull_pct = copysign(s->least_pull_pct, pull);
+    now->most_pull_pct = copysign(fmin(s->least_pull_pct, fabs(pull)), pull);
     now->most_effort_pct = now->last_effort_pct = NAN;
   }
   /* A pull counts once it was withstood: what let the plates go is not what held them. */
@@ -175,7 +171,7 @@ static void stand_on(search *s) {
   if (fabs(withstood) > fabs(now->most_pull_pct))
     now->most_pull_pct = withstood;
   now->last_pull_pct = pull;
-  const double effort = plag_pull_of_effort(&s->pull, now->anchor_pct);
+  const double effort = look.effort_pct;
   const double borne = fabs(effort) < fabs(now->last_effort_pct) ? effort : now->last_effort_pct;
   if (!(fabs(borne) <= fabs(now->most_effort_pct)))
     now->most_effort_pct = borne;
@@ -191,7 +187,7 @@ static void take_sample(search *s) {
     return;
   }
   read_landing(s);
-  if (fabs(course->target_pct - course->travel_pct) > s->least_pull_pct)
+  if (s->now.pulled || fabs(course->target_pct - course->travel_pct) > s->least_pull_pct)
     s->pulled_s += fmin(course->dt_s, 5.0 * s->model->trace->position_refresh_s);
   if (fabs(course->travel_pct - s->now.anchor_pct) <= s->band_pct) {
     stand_on(s);
@@ -273,35 +269,35 @@ static platelag_status keep(search *s, platelag_error *error) {
 }
 
 /* Less is lag that varies, or the sampling. */
-static double least_held_s(const plag_model *model) {
+static double least_held_s(const plag_model *model, plag_pull_kind kind) {
   const platelag_trace *trace = model->trace;
   const plag_lag_point lag = plag_lag_point_of(model->fit);
   const double t63_s = lag.dead_time_s + fmax(lag.tau_open_s, lag.tau_close_s);
-  const double least_s =
-      trace->effort || model->fit->loop.closed ? LEAST_HELD_LOOP_S : LEAST_HELD_S;
+  const double least_s = kind == PLAG_PULL_BY_MAP       ? LEAST_HELD_S
+                         : kind == PLAG_PULL_BY_DESIRED ? LEAST_HELD_DESIRED_S
+                                                        : LEAST_HELD_EFFORT_S;
   const double refresh_s =
       fmax(trace->position_refresh_s, fmax(trace->command_period_s, trace->command_refresh_s));
   return fmax(fmax(least_s, LEAST_OF_RESPONSE * t63_s), LEAST_UPDATES * refresh_s);
 }
 
-static bool make_search(plag_model *model, double least_pull_pct, double least_s, search *out) {
+static void make_search(plag_model *model, double least_pull_pct, search *out) {
   const plag_lag_point lag = plag_lag_point_of(model->fit);
   *out = (search){
       .model = model,
       .band_pct = plag_held_band_pct(model),
       .least_pull_pct = least_pull_pct,
-      .least_s = least_s,
       .landing_s = fmax(2.5 * fmin(lag.tau_open_s, lag.tau_close_s),
                         1.01 * model->trace->position_refresh_s),
   };
-  return plag_pull_begin(&out->pull, model);
+  plag_pull_begin(&out->pull, model);
 }
 
 size_t plag_held_list(plag_model *model, double least_pull_pct, double least_s, platelag_held *held,
                       size_t room) {
   search s;
-  if (!make_search(model, least_pull_pct, least_s, &s))
-    return 0;
+  make_search(model, least_pull_pct, &s);
+  s.least_s = least_s;
   s.held = held;
   s.capacity = room;
   s.only_list = true;
@@ -314,8 +310,8 @@ platelag_status plag_held_find(plag_model *model, platelag_error *error) {
   if (model->trace->command_kind == PLATELAG_COMMAND_ABSENT || model->valid_count < 2)
     return PLATELAG_OK;
   search s;
-  if (!make_search(model, plag_held_least_pull_pct(model), least_held_s(model), &s))
-    return plag_error_memory(error, "the effort of a controller");
+  make_search(model, plag_held_least_pull_pct(model), &s);
+  s.least_s = least_held_s(model, s.pull.kind);
   search_all(&s);
   const platelag_status status = keep(&s, error);
   free(s.held);

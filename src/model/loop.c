@@ -124,9 +124,3 @@ platelag_status plag_loop_look(plag_model *model, platelag_error *error) {
        (fit->loop.restless_share >= RESTLESS && fit->loop.lead_correlation <= AGAINST));
   return PLATELAG_OK;
 }
-
-const platelag_channel *plag_loop_duty(const plag_model *model) {
-  if (model->trace->effort)
-    return model->trace->effort;
-  return model->fit->loop.closed ? model->trace->command : NULL;
-}

@@ -6,10 +6,6 @@
 
 #include "model/parts.h"
 
-/* The duty by which a controller moves the plates: beside a desired position, or the command itself
- * in a closed loop; NULL in an open loop. */
-const platelag_channel *plag_loop_duty(const plag_model *model);
-
 /* loop_effort.c: how far the effort climbed over the held intervals, once these are known, and
  * friction by the effort, which the command's steps do not show in a closed loop. */
 platelag_status plag_loop_measure_effort(plag_model *model, platelag_error *error);

@@ -7,18 +7,21 @@
 #include "core/arena.h"
 #include "platelag/fit.h"
 
+typedef struct plag_effort plag_effort;
+
 /* What the parts share while one trace is fitted. All arrays are of trace->sample_count and lie in
  * the workspace; they are valid until the next fit. */
 typedef struct plag_model {
   const platelag_trace *trace;
   const platelag_valve_spec *spec;
   platelag_workspace *workspace;
-  plag_arena *arena;       /* the fit's; what the fit lends is taken from here */
-  platelag_fit *fit;       /* being filled */
-  unsigned char *mode;     /* platelag_mode a sample */
-  double noise_pct;        /* sd of one valid reading, % of travel, at least quantum / sqrt(12) */
-  size_t valid_count;      /* samples whose mode is not void */
-  double largest_move_pct; /* of what the command asks for, by the response's map */
+  plag_arena *arena;         /* the fit's; what the fit lends is taken from here */
+  platelag_fit *fit;         /* being filled */
+  unsigned char *mode;       /* platelag_mode a sample */
+  double noise_pct;          /* sd of one valid reading, % of travel, at least quantum / sqrt(12) */
+  size_t valid_count;        /* samples whose mode is not void */
+  const plag_effort *effort; /* of a controller; NULL in an open loop and without its duty */
+  double largest_move_pct;   /* of what the command asks for, by the response's map */
 } plag_model;
 
 /* 1 modes.c, signal.c: rails, erratic, frozen; noise; the signal's figures. Sets mode (void ones
@@ -37,6 +40,9 @@ platelag_status plag_scores_slewing(plag_model *model, platelag_error *error);
 
 /* desired.c: the map of a desired position, where its unit gives it; needs fit->travel. */
 platelag_status plag_desired_set_map(plag_model *model, platelag_error *error);
+
+/* effort.c: model->effort, once the loop and the travel are known. */
+platelag_status plag_effort_find(plag_model *model, platelag_error *error);
 
 /* 4 held.c: held intervals and at-stop samples, given the response; mode, fit->held, profile. */
 platelag_status plag_held_find(plag_model *model, platelag_error *error);

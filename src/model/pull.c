@@ -3,29 +3,31 @@
 
 #include <math.h>
 
-#include "model/loop.h"
+/* A desired position missed by less is noise. */
+#define LEAST_MISSED_PCT 1.5
+#define MISSED_NOISES    4.0
+#define AT_END_PCT       4.0
 
-bool plag_pull_begin(plag_pull *pull, const plag_model *model) {
+void plag_pull_begin(plag_pull *pull, const plag_model *model) {
   const platelag_trace *trace = model->trace;
   const platelag_fit *fit = model->fit;
   const plag_lag_point lag = plag_lag_point_of(fit);
   *pull = (plag_pull){
-      .kind = PLAG_PULL_BY_MAP,
+      .kind =
+          trace->command_kind == PLATELAG_COMMAND_DESIRED ? PLAG_PULL_BY_DESIRED : PLAG_PULL_BY_MAP,
       .lowest_pct = fit->travel.lowest_pct,
       .highest_pct = fit->travel.highest_pct,
       .asked_pct = NAN,
       .decay = {.tau_s = fmin(lag.tau_open_s, lag.tau_close_s), .dt_s = -1.0},
   };
-  const platelag_channel *duty = plag_loop_duty(model);
-  if (!duty)
-    return true;
-  if (!plag_effort_fit(model, duty, &pull->effort))
-    return false;
-  if (trace->effort)
-    pull->kind = pull->effort.known ? PLAG_PULL_BY_BOTH : PLAG_PULL_BY_MAP;
-  else
-    pull->kind = pull->effort.known ? PLAG_PULL_BY_EFFORT : PLAG_PULL_BY_GROWTH;
-  return true;
+  if (!model->effort)
+    return;
+  if (model->effort->known)
+    pull->effort = model->effort;
+  if (!trace->effort)
+    pull->kind = pull->effort ? PLAG_PULL_BY_EFFORT : PLAG_PULL_BY_GROWTH;
+  else if (pull->effort)
+    pull->kind = PLAG_PULL_BY_BOTH;
 }
 
 /* No further than the plates go at all: what is asked beyond a stop does not hold them. */
@@ -43,11 +45,11 @@ static double way_to(const plag_pull *pull, double asked_pct, double at_pct) {
 }
 
 void plag_pull_advance(plag_pull *pull, const plag_course *course) {
-  if (!pull->effort.known)
+  if (!pull->effort)
     return;
   const int64_t now_ns = course->model->trace->time_ns[course->sample];
-  const double duty = plag_effort_duty_at(&pull->effort, now_ns);
-  const double asked_pct = plag_effort_asked_pct(&pull->effort, duty);
+  const double duty = plag_effort_duty_at(pull->effort, &pull->cursor, now_ns);
+  const double asked_pct = plag_effort_asked_pct(pull->effort, duty);
   if (course->first || !isfinite(pull->asked_pct))
     pull->asked_pct = asked_pct;
   else if (isfinite(asked_pct))
@@ -55,45 +57,41 @@ void plag_pull_advance(plag_pull *pull, const plag_course *course) {
         asked_pct + (pull->asked_pct - asked_pct) * plag_decay_over(&pull->decay, course->dt_s);
 }
 
-double plag_pull_of_effort(const plag_pull *pull, double at_pct) {
-  return pull->effort.known ? way_to(pull, pull->asked_pct, at_pct) : NAN;
+/* A controller that ran on while the plates stood at a stop leaves them there until it has come
+ * back; nobody sees that without its duty. */
+static bool rests_at_end(const plag_pull *pull, double at_pct) {
+  return at_pct <= pull->lowest_pct + AT_END_PCT || at_pct >= pull->highest_pct - AT_END_PCT;
 }
 
-/* The lesser of two that agree in sign. */
-static double agreed(double one, double other) {
-  if (!(one * other > 0.0))
-    return 0.0;
-  return fabs(one) < fabs(other) ? one : other;
+static bool beyond(double pull_pct, double least_pct, double way) {
+  return fabs(pull_pct) > least_pct && pull_pct * way > 0.0;
 }
 
-double plag_pull_asked(const plag_pull *pull, const plag_course *course, double at_pct,
-                       double start_target_pct) {
-  const double by_map = way_to(pull, course->target_pct, at_pct);
+plag_pulled plag_pull_look(const plag_pull *pull, const plag_course *course, double at_pct,
+                           double start_target_pct, double least_pct) {
+  plag_pulled out = {.asked_pct = way_to(pull, course->target_pct, at_pct), .effort_pct = NAN};
+  const double gone_pct = way_to(pull, course->free_pct, at_pct);
+  const double missed_pct = fmax(LEAST_MISSED_PCT, MISSED_NOISES * course->model->noise_pct);
+  if (pull->effort)
+    out.effort_pct = way_to(pull, pull->asked_pct, at_pct);
   switch (pull->kind) {
-  case PLAG_PULL_BY_EFFORT:
-    return plag_pull_of_effort(pull, at_pct);
-  case PLAG_PULL_BY_BOTH:
-    return agreed(by_map, plag_pull_of_effort(pull, at_pct));
-  case PLAG_PULL_BY_GROWTH:
-    return course->target_pct - start_target_pct;
+  case PLAG_PULL_BY_DESIRED:
   case PLAG_PULL_BY_MAP:
+    out.held = beyond(out.asked_pct, least_pct, gone_pct) && fabs(gone_pct) > least_pct &&
+               (pull->kind == PLAG_PULL_BY_MAP || !rests_at_end(pull, at_pct));
+    break;
+  case PLAG_PULL_BY_EFFORT:
+    out.asked_pct = out.effort_pct;
+    out.held = fabs(out.effort_pct) > least_pct;
+    break;
+  case PLAG_PULL_BY_BOTH:
+    out.held = beyond(out.effort_pct, least_pct, out.asked_pct) &&
+               beyond(out.asked_pct, missed_pct, gone_pct) && fabs(gone_pct) > missed_pct;
+    break;
+  case PLAG_PULL_BY_GROWTH:
+    out.asked_pct = course->target_pct - start_target_pct;
+    out.held = fabs(out.asked_pct) > least_pct;
     break;
   }
-  return by_map;
-}
-
-double plag_pull_departed(const plag_pull *pull, const plag_course *course, double at_pct,
-                          double start_target_pct) {
-  const double by_course = way_to(pull, course->free_pct, at_pct);
-  switch (pull->kind) {
-  case PLAG_PULL_BY_EFFORT:
-    return plag_pull_of_effort(pull, at_pct);
-  case PLAG_PULL_BY_BOTH:
-    return agreed(by_course, plag_pull_of_effort(pull, at_pct));
-  case PLAG_PULL_BY_GROWTH:
-    return course->target_pct - start_target_pct;
-  case PLAG_PULL_BY_MAP:
-    break;
-  }
-  return by_course;
+  return out;
 }

@@ -11,36 +11,37 @@
 #include "model/effort.h"
 
 typedef enum plag_pull_kind {
-  PLAG_PULL_BY_MAP,    /* open loop, or a desired position alone */
-  PLAG_PULL_BY_EFFORT, /* closed loop: the duty is the command */
-  PLAG_PULL_BY_BOTH,   /* desired position and duty: they must agree */
-  PLAG_PULL_BY_GROWTH  /* closed loop without a spring: what the duty has grown by */
+  PLAG_PULL_BY_MAP,     /* open loop */
+  PLAG_PULL_BY_DESIRED, /* a desired position alone */
+  PLAG_PULL_BY_EFFORT,  /* closed loop: the duty is the command */
+  PLAG_PULL_BY_BOTH,    /* desired position and duty: they must agree */
+  PLAG_PULL_BY_GROWTH   /* closed loop without a spring: what the duty has grown by */
 } plag_pull_kind;
 
 typedef struct plag_pull {
   plag_pull_kind kind;
   double lowest_pct, highest_pct; /* where the plates were seen */
-  plag_effort effort;
+  const plag_effort *effort;      /* NULL where none is known */
+  size_t cursor;
   double asked_pct; /* by effort: where it would have free plates by now */
   plag_decay decay;
 } plag_pull;
 
-/* False without memory. */
-bool plag_pull_begin(plag_pull *pull, const plag_model *model);
+void plag_pull_begin(plag_pull *pull, const plag_model *model);
 
 /* Takes the course's sample in; once for each. */
 void plag_pull_advance(plag_pull *pull, const plag_course *course);
 
-/* Signed, % of travel, of plates that stand at `at_pct` since the target was `start_target_pct`:
- * what the command asks for beyond there, within the plates' reach, ... */
-double plag_pull_asked(const plag_pull *pull, const plag_course *course, double at_pct,
-                       double start_target_pct);
+/* What pulls at plates that stand; signed, % of travel. */
+typedef struct plag_pulled {
+  bool held;         /* the command asks them away, and free plates would be gone */
+  double asked_pct;  /* how far the command asks beyond where they are, within their reach */
+  double effort_pct; /* the same by effort; NaN where it is not known */
+} plag_pulled;
 
-/* ... and how far free plates would be gone. */
-double plag_pull_departed(const plag_pull *pull, const plag_course *course, double at_pct,
-                          double start_target_pct);
-
-/* By effort alone; NaN where it is not known. */
-double plag_pull_of_effort(const plag_pull *pull, double at_pct);
+/* Of plates that stand at `at_pct` since the target was `start_target_pct`, at the course's sample.
+ * Less than `least_pct` does not count. */
+plag_pulled plag_pull_look(const plag_pull *pull, const plag_course *course, double at_pct,
+                           double start_target_pct, double least_pct);
 
 #endif

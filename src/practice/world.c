@@ -97,7 +97,7 @@ static void watch_valve(plag_world *world, plag_world_valve *valve, double now_s
   const double pull_pct = 100 * (asked - place);
   /* Asked for, and already pulled by drive and spring: the drive's own lag is no holding. */
   const double torque_pct = plag_plant_pull_pct(&valve->plant);
-  const bool pulled = fabs(pull_pct) >= PLAG_HELD_PULL_PCT &&
+  const bool pulled = fabs(pull_pct) >= (desired ? PLAG_HELD_MISSED_PCT : PLAG_HELD_PULL_PCT) &&
                       torque_pct * copysign(1, pull_pct) >= PLAG_HELD_PULL_PCT;
   const bool turned = pull_pct * valve->open_held.pull_pct < 0;
   if (fabs(place - valve->anchor) > still_within || !pulled || turned) {
@@ -108,8 +108,10 @@ static void watch_valve(plag_world *world, plag_world_valve *valve, double now_s
   plag_held_truth *held = &valve->open_held;
   if (held->pull_pct == 0)
     *held = (plag_held_truth){.from_s = now_s, .place = place};
-  /* What the plates withstand is the lesser: a step asks at once, drive and spring follow. */
-  const double withstood_pct = copysign(fmin(fabs(pull_pct), fabs(torque_pct)), pull_pct);
+  /* What the plates withstand is the lesser: a step asks at once, drive and spring follow. A
+   * controller has the drive ask for more than is missed. */
+  const double withstood_pct =
+      desired ? torque_pct : copysign(fmin(fabs(pull_pct), fabs(torque_pct)), pull_pct);
   held->looks++;
   held->mean_pull_pct += (withstood_pct - held->mean_pull_pct) / (double)held->looks;
   if (fabs(withstood_pct) > fabs(held->pull_pct)) {

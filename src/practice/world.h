@@ -33,7 +33,9 @@ typedef struct plag_held_truth {
 
 /* A pull below this is what healthy friction may leave. */
 #define PLAG_HELD_PULL_PCT 4.0
-#define PLAG_HELD_LEAST_S  0.5
+/* A desired position missed by less is noise: a controller moves free plates nearer. */
+#define PLAG_HELD_MISSED_PCT 1.5
+#define PLAG_HELD_LEAST_S    0.5
 
 typedef struct plag_world_valve {
   plag_valve_parts healthy; /* as built: the controller believes in it */

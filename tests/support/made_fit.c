@@ -124,6 +124,7 @@ void plag_test_hold(plag_test_record *record, size_t count, double place_pct, do
                         .position_pct = place_pct + spread_pct * ((double)(i % 5) - 2) / 2,
                         .command_pct = 71.3,
                         .pull_pct = i % 2 ? 19.7 : -17.9,
+                        .effort_pull_pct = NAN,
                         .release_jump_pct = i % 2 ? 14.1 : -12.7};
   }
   record->fit.held_count = count;

@@ -119,6 +119,7 @@ void made_held_try(made_held *tools, const platelag_practice_order *order, made_
   platelag_capture *capture = NULL;
   platelag_trace *trace = NULL;
   platelag_fit *fit = NULL;
+  platelag_finding *finding = NULL;
   platelag_status status = platelag_capture_read_source(&source, &options, &capture, &error);
   if (status == PLATELAG_OK)
     status =
@@ -126,15 +127,20 @@ void made_held_try(made_held *tools, const platelag_practice_order *order, made_
   if (status == PLATELAG_OK)
     status = platelag_fit_build(trace, platelag_spec_for_bank(tools->spec, 0), tools->workspace,
                                 &fit, &error);
+  if (status == PLATELAG_OK)
+    status = platelag_finding_judge(fit, trace, platelag_spec_for_bank(tools->spec, 0), NULL,
+                                    &finding, &error);
   if (status != PLATELAG_OK)
     print_message("%s: %s\n", order->fault, error.message);
   assert_int_equal(status, PLATELAG_OK);
   tally->minutes += order->minutes;
   tools->loop = fit->loop;
+  tools->finding = finding->kind;
   for (size_t t = 0; t < truths; t++)
     compare_truth(&truth[t], fit, tally);
   for (size_t k = 0; k < fit->held_count; k++)
     compare_claim(&fit->held[k], truth, truths, tally);
+  platelag_finding_destroy(finding);
   platelag_fit_destroy(fit);
   platelag_trace_destroy(trace);
   platelag_capture_destroy(capture);

@@ -37,7 +37,8 @@ typedef struct made_held {
   platelag_workspace *workspace;
   platelag_spec *spec;
   made_capture made;
-  platelag_loop loop; /* what the last fit saw of it */
+  platelag_loop loop;            /* what the last fit saw of it */
+  platelag_finding_kind finding; /* how the last fit was judged */
 } made_held;
 
 void made_held_begin(made_held *tools);
