@@ -21,7 +21,8 @@
 #define LEAST_HELD_EFFORT_S  0.5  /* a controller's lag varies more, ... */
 #define LEAST_HELD_DESIRED_S 0.8  /* ... and most where its duty does not explain it */
 #define LEAST_UPDATES        2.1  /* nor shorter than this many of either channel's updates, ... */
-#define LEAST_OF_RESPONSE    1.0  /* ... nor than the response takes */
+#define LEAST_OF_RESPONSE    1.0  /* ... nor than the response takes, ... */
+#define LEAST_OF_LOOP        2.0  /* ... twice where a slow loop turns round */
 #define STILL_NOISES         4.5
 #define LEAST_BAND_PCT       0.6
 #define JUMP_PCT             3.0
@@ -278,7 +279,8 @@ static double least_held_s(const plag_model *model, plag_pull_kind kind) {
                                                         : LEAST_HELD_EFFORT_S;
   const double refresh_s =
       fmax(trace->position_refresh_s, fmax(trace->command_period_s, trace->command_refresh_s));
-  return fmax(fmax(least_s, LEAST_OF_RESPONSE * t63_s), LEAST_UPDATES * refresh_s);
+  const double responses = kind == PLAG_PULL_BY_BOTH ? LEAST_OF_LOOP : LEAST_OF_RESPONSE;
+  return fmax(fmax(least_s, responses * t63_s), LEAST_UPDATES * refresh_s);
 }
 
 static void make_search(plag_model *model, double least_pull_pct, search *out) {
