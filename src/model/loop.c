@@ -21,7 +21,8 @@
 #define RESTLESS       0.5     /* of the windows in which the duty moved at all, ... */
 #define AGAINST        (-0.05) /* ... with the duty going against the plates' moves */
 #define CREEP_DUTY     0.8
-#define CREEPING       0.6 /* of the windows in which it moved by more, whatever the moves say */
+#define CREEPING       0.6 /* of the windows in which it moved by more, whatever the moves say, ... */
+#define ALONG          0.5 /* ... but that a ramp goes on the way the plates went */
 #define LEAST_SPAN_PCT 10.0
 
 /* What is counted. */
@@ -120,7 +121,7 @@ platelag_status plag_loop_look(plag_model *model, platelag_error *error) {
                       seen.stills * STILL_S >= STILL_SHARE * fit->coverage.recorded_s;
   fit->loop.closed =
       stands && fit->coverage.position_span_pct >= LEAST_SPAN_PCT &&
-      (seen.creeping >= CREEPING * seen.stills ||
+      ((seen.creeping >= CREEPING * seen.stills && !(fit->loop.lead_correlation > ALONG)) ||
        (fit->loop.restless_share >= RESTLESS && fit->loop.lead_correlation <= AGAINST));
   return PLATELAG_OK;
 }
