@@ -104,10 +104,15 @@ static bool same_lag(const platelag_lag *response, const plag_lag_point *lag) {
          agrees(&response->closing_t63_s, lag->dead_time_s + lag->tau_close_s);
 }
 
-/* On ramps alone a band no wider than the command goes in part of a row is lag as well. */
-static bool is_within_a_row(const plag_friction_search *s, const plag_friction_place *best) {
+/* Whether the band can be told from nothing. On ramps alone one no wider than the command goes in
+ * part of a row is lag as well. */
+static bool is_resolved(const plag_friction_search *s, const plag_friction_place *best,
+                        double gain) {
   const plag_stiction *element = &best->plates.element;
-  return element->leave_pct + element->behind_pct < ROW_SHARE * s->record->ramp_pct;
+  if (!s->lag_is_open)
+    return gain >= SURE_GAIN;
+  return gain >= SURE_GAIN_RAMPS &&
+         element->leave_pct + element->behind_pct >= ROW_SHARE * s->record->ramp_pct;
 }
 
 static void estimate(plag_friction_search *s) {
@@ -120,11 +125,9 @@ static void estimate(plag_friction_search *s) {
     plag_friction_record_map(s->model, s->record, none.map);
     plag_friction_report_limit(s, &none, as_one);
   } else {
-    plag_friction_report_values(s, &best, as_one);
-    if (gain < (s->lag_is_open ? SURE_GAIN_RAMPS : SURE_GAIN) * as_one ||
-        (s->lag_is_open && is_within_a_row(s, &best)))
-      plag_friction_values_to_limits(&s->model->fit->friction);
-    else if (s->lag_is_open && !same_lag(&s->model->fit->lag, &best.plates.lag))
+    const bool resolved = is_resolved(s, &best, gain / as_one);
+    plag_friction_report_values(s, &best, as_one, resolved);
+    if (resolved && s->lag_is_open && !same_lag(&s->model->fit->lag, &best.plates.lag))
       forget_lag(&s->model->fit->lag); /* it was friction */
   }
   score_beside_free(s->model, (double)s->record->sample_count, fmax(gain, 0.0), as_one);

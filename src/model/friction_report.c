@@ -8,11 +8,14 @@
 
 #include "model/intervals.h"
 
-#define P          PLAG_FRICTION_PARAMETERS
-#define Q          (P + 1)
-#define DROP       1.353 /* chi-square of one, 90 %, halved */
-#define SURE       1.645 /* normal, 90 % */
-#define UNRESOLVED 2.5   /* high this many times low: a bracket, no number */
+#define P           PLAG_FRICTION_PARAMETERS
+#define Q           (P + 1)
+#define DROP        1.353 /* chi-square of one, 90 %, halved */
+#define SURE        1.645 /* normal, 90 % */
+#define RAMP_TEMPER 6.0
+#define TAIL        0.04 /* a little less than 5 %: the ends of a box are not sharp */
+#define WIDER       1.2
+#define UNRESOLVED  2.5 /* high this many times low: a bracket, no number */
 /* Sd of what the command's course between rows leaves open however long the record is, as a share
  * of what it goes in a row: measured, tests/recovery/test_friction.c. */
 #define OPEN_SHARE 0.07
@@ -122,13 +125,13 @@ static void integrate(plag_friction_search *s, const plag_friction_place *best, 
   out->middle = plag_cloud_quantile(&cloud, 0.5);
   if (fabs(out->middle - middle) < half) /* then all of the cell is as likely */
     out->middle = middle;
-  out->low = plag_cloud_quantile(&cloud, 0.05);
-  out->high = plag_cloud_quantile(&cloud, 0.95);
+  out->low = plag_cloud_quantile(&cloud, TAIL);
+  out->high = plag_cloud_quantile(&cloud, 1.0 - TAIL);
   /* Where the bound itself is not ruled out it belongs to the range: plates may not jump at all. */
   if (low <= best->plates.element.behind_pct && (cost[0] - least) <= DROP * as_one) {
     out->no_jump = true;
     out->low = low;
-    out->high = plag_cloud_quantile(&cloud, 0.9);
+    out->high = plag_cloud_quantile(&cloud, 1.0 - 2.0 * TAIL);
   }
 }
 
@@ -267,11 +270,28 @@ static platelag_estimate figure_of(const plag_friction_search *s, const range *l
                              fmax(value - hypot(below, open), 0.0), value + hypot(above, open)};
 }
 
+/* Limits are asked to hold the truth on their own, without a value between them. */
+static platelag_estimate limit_of(const platelag_estimate *figure) {
+  const double high = figure->value + WIDER * (figure->high - figure->value);
+  return (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, high};
+}
+
+static platelag_estimate bracket_of(const platelag_estimate *figure) {
+  platelag_estimate bracket = limit_of(figure);
+  bracket.low = figure->value - WIDER * (figure->value - figure->low);
+  if (bracket.low > 0.0)
+    bracket.known = PLATELAG_KNOWN_BRACKET;
+  else
+    bracket.low = 0.0;
+  return bracket;
+}
+
 void plag_friction_report_values(plag_friction_search *s, const plag_friction_place *best,
-                                 double as_one) {
+                                 double as_one, bool resolved) {
   platelag_friction *friction = &s->model->fit->friction;
   range leaves = {0};
-  integrate(s, best, as_one, &leaves);
+  integrate(s, best, s->lag_is_open && s->record->ramp_pct > 0.0 ? RAMP_TEMPER * as_one : as_one,
+            &leaves);
   const double reach = fmax(0.5 * (leaves.high - leaves.low), SLOPE_SHARE * leaves.middle);
   joint both;
   const bool has_both = look_at_both(s, best, fmax(reach, SLOPE_LEAST_PCT), &both);
@@ -284,11 +304,12 @@ void plag_friction_report_values(plag_friction_search *s, const plag_friction_pl
   const joint *scatter = has_both ? &both : NULL;
   friction->slip_jump_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, -1.0);
   friction->stick_band_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, 1.0);
-  platelag_estimate *band = &friction->stick_band_pct;
-  if (band->high > UNRESOLVED * band->low)
-    *band =
-        (platelag_estimate){band->low > 0.0 ? PLATELAG_KNOWN_BRACKET : PLATELAG_KNOWN_UPPER_LIMIT,
-                            NAN, band->low, band->high};
+  if (!resolved) {
+    friction->stick_band_pct = limit_of(&friction->stick_band_pct);
+    friction->slip_jump_pct = limit_of(&friction->slip_jump_pct);
+  } else if (friction->stick_band_pct.high > UNRESOLVED * friction->stick_band_pct.low) {
+    friction->stick_band_pct = bracket_of(&friction->stick_band_pct);
+  }
 }
 
 /* How much less a pull of this size explains than none; plates land `ratio` of it behind. */
@@ -325,10 +346,4 @@ void plag_friction_report_limit(plag_friction_search *s, const plag_friction_pla
   platelag_friction *friction = &s->model->fit->friction;
   friction->stick_band_pct = friction->slip_jump_pct =
       (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, widest_pct};
-}
-
-void plag_friction_values_to_limits(platelag_friction *friction) {
-  platelag_estimate *const both[] = {&friction->stick_band_pct, &friction->slip_jump_pct};
-  for (int k = 0; k < 2; k++)
-    *both[k] = (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, both[k]->high};
 }

@@ -10,12 +10,9 @@
  * moment makes every sample until the next one wrong. */
 double plag_friction_samples_as_one(plag_friction_search *s, const plag_friction_place *place);
 
-/* Stick band and slip jump at `best`. */
+/* Stick band and slip jump at `best`, as upper limits where they are not `resolved`. */
 void plag_friction_report_values(plag_friction_search *s, const plag_friction_place *best,
-                                 double as_one);
-
-/* What was told as values is no more than limits. */
-void plag_friction_values_to_limits(platelag_friction *friction);
+                                 double as_one, bool resolved);
 
 /* Free plates explain as much: the widest band that is not ruled out, whatever its jump. */
 void plag_friction_report_limit(plag_friction_search *s, const plag_friction_place *none,
