@@ -130,6 +130,7 @@ static void integrate(plag_friction_search *s, const plag_friction_place *best, 
   /* Where the bound itself is not ruled out it belongs to the range: plates may not jump at all. */
   if (low <= best->plates.element.behind_pct && (cost[0] - least) <= DROP * as_one) {
     out->no_jump = true;
+    out->middle = fmin(out->middle, fmax(isfinite(middle) ? middle : low, low)); /* the likeliest */
     out->low = low;
     out->high = plag_cloud_quantile(&cloud, 1.0 - 2.0 * TAIL);
   }

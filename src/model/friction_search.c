@@ -310,6 +310,9 @@ static plag_friction_place try_without_lag(plag_friction_search *s, plag_frictio
   plag_friction_place prompt = best;
   prompt.plates.lag = (plag_lag_point){0.0, NO_TAU_S, NO_TAU_S};
   prompt = plag_friction_refine(s, prompt, PLAG_REFINE_BEHIND_LAG, 3);
+  prompt = search_compass(s, prompt, 0.03 * prompt.plates.element.leave_pct,
+                          0.003 * prompt.plates.element.leave_pct);
+  prompt = plag_friction_refine(s, prompt, PLAG_REFINE_BEHIND_LAG, 4);
   return prompt.cost < best.cost + NO_WORSE ? prompt : best;
 }
 
