@@ -261,15 +261,16 @@ static void add_figure(plag_text *out, const plag_plots *plots, plag_plot_kind k
 
 static void add_steps(plag_text *out, const plag_plots *plots, size_t id, size_t capture) {
   const plag_document *steps = &plots->steps;
-  plag_text_add(out, "<section class=\"steps\"><h4>");
+  plag_text_add_format(out, "<section class=\"steps\"><h4 id=\"steps-%zu-%zu\">", id, capture);
   if (plots->title[0] != '\0') {
     plag_html_prose_add(out, plots->title);
     plag_text_add(out, ": ");
   }
   plag_html_prose_add(out, steps->block[0].label);
-  plag_text_add(out, "</h4>\n<div class=\"table\" tabindex=\"0\" role=\"region\" aria-label=\"");
-  plag_html_text_add(out, steps->block[0].label);
-  plag_text_add(out, "\" data-plot=\"");
+  plag_text_add_format(out,
+                       "</h4>\n<div class=\"table\" tabindex=\"0\" role=\"region\" "
+                       "aria-labelledby=\"steps-%zu-%zu valve-%zu\" data-plot=\"",
+                       id, capture, id);
   plag_html_plot_id(out, PLAG_PLOT_TIME, id, capture);
   plag_text_add(out, "\">");
   const size_t rows = plag_html_table_add(out, steps, 0);

@@ -9,7 +9,7 @@ import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 
 const FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-  "--disable-component-update", "--disable-extensions", "--hide-scrollbars", "--remote-debugging-pipe"];
+  "--disable-component-update", "--disable-extensions", "--hide-scrollbars", "--disable-smooth-scrolling", "--remote-debugging-pipe"];
 
 export async function openBrowser(program = "chromium") {
   const home = mkdtempSync(join(tmpdir(), "platelag-page-"));
@@ -98,10 +98,19 @@ async function openPage(send, listeners, file, look = {}) {
         await mouse("mouseMoved", fromX + (toX - fromX) * i / 5, fromY + (toY - fromY) * i / 5, { button: "left", buttons: 1 });
       await mouse("mouseReleased", toX, toY, { button: "left", clickCount: 1 });
     },
+    // Until nothing has scrolled for some frames.
+    settle: () => evaluate(`(async () => {
+      let last = -1, still = 0;
+      while (still < 5) {
+        await new Promise((resolve) => requestAnimationFrame(resolve));
+        still = scrollY === last ? still + 1 : 0;
+        last = scrollY;
+      }
+    })()`),
     touch: (type, points) => ask("Input.dispatchTouchEvent", { type, touchPoints: points.map(([x, y], id) => ({ x, y, id })) }),
     async key(key, modifiers = 0) {
       const code = { ArrowLeft: 37, ArrowRight: 39, Home: 36, End: 35, Escape: 27, Enter: 13, Tab: 9 }[key];
-      await ask("Input.dispatchKeyEvent", { type: "keyDown", key, modifiers, windowsVirtualKeyCode: code, text: key.length === 1 ? key : undefined });
+      await ask("Input.dispatchKeyEvent", { type: "keyDown", key, modifiers, windowsVirtualKeyCode: code, text: key === "Enter" ? "\r" : key.length === 1 ? key : undefined });
       await ask("Input.dispatchKeyEvent", { type: "keyUp", key, modifiers, windowsVirtualKeyCode: code });
     },
     async screenshot(whole = true) {

@@ -162,7 +162,7 @@
       this.live = make("div", "live");
       this.live.tabIndex = 0;
       for (const [name, value] of Object.entries({ role: "slider", "aria-label": box.getAttribute("aria-label"),
-        "aria-valuemin": this.full[0], "aria-valuemax": this.full[1], "aria-describedby": `${this.figure.id}-help` }))
+        "aria-valuenow": this.full[0], "aria-valuetext": "no place is chosen", "aria-valuemin": this.full[0], "aria-valuemax": this.full[1], "aria-describedby": `${this.figure.id}-help` }))
         this.live.setAttribute(name, value);
       this.readout = make("p", "readout", "Point at the plot to read its values.");
       const tools = make("div", "tools");
