@@ -22,7 +22,9 @@ typedef struct tally {
 } tally;
 
 static void add(tally *t, double residual_pct, double weight) {
-  const double r = fmin(fmax(residual_pct, -MOST_RESIDUAL_PCT), MOST_RESIDUAL_PCT);
+  const double r = residual_pct < -MOST_RESIDUAL_PCT  ? -MOST_RESIDUAL_PCT
+                   : residual_pct > MOST_RESIDUAL_PCT ? MOST_RESIDUAL_PCT
+                                                      : residual_pct;
   t->weight += weight;
   t->squares += weight * r * r;
   t->sum += weight * r;
@@ -81,89 +83,121 @@ static double bracket_s(const platelag_trace *trace, const platelag_fit *fit) {
   return fit->lag.command_on_rows ? 0.0 : fmax(trace->row_period_s, trace->command_refresh_s);
 }
 
-/* Fills constant, prompt, free. */
+/* What the command asks for at the samples of a course, felt after another dead time. */
+typedef struct asked {
+  double delay_s, pct;
+  plag_changes changes;
+} asked;
+
+static void follow_asked(asked *a, const plag_course *course) {
+  const platelag_fit *fit = course->model->fit;
+  const platelag_trace *trace = course->model->trace;
+  if (course->first) {
+    plag_changes_begin(&a->changes, trace, course->segment, a->delay_s, fit->lag.command_on_rows);
+    a->pct = plag_model_target_pct(fit, trace, trace->segment[course->segment].command_at_start);
+  }
+  for (; a->changes.at_ns <= trace->time_ns[course->sample]; plag_changes_advance(&a->changes))
+    a->pct = plag_model_target_pct(fit, trace, a->changes.change.to);
+}
+
+static double weight_of(double variance_pct2, double noise_pct) {
+  const double noise = noise_pct * noise_pct;
+  return noise / (noise + (isfinite(variance_pct2) ? variance_pct2 : 0.0));
+}
+
+/* Fills constant, prompt, free; tells the largest move asked for. */
 static double tally_plain(const plag_model *model, bool without_held, tally *constant,
                           tally *prompt, tally *free_course) {
   const double width_s = bracket_s(model->trace, model->fit);
-  const double noise = model->noise_pct * model->noise_pct;
-  double speed_pct = 0.0;
+  double move_pct = 0.0;
   double mean = NAN;
   timing t = {0};
   plag_course course;
-  plag_course at_once;
+  asked at_once = {0};
   plag_course_begin(&course, model);
-  plag_course_begin(&at_once, model);
-  at_once.lag.dead_time_s = 0.0;
   while (plag_course_next(&course)) {
-    (void)plag_course_next(&at_once);
+    follow_asked(&at_once, &course);
     const double variance = timing_variance(&t, &course, width_s);
     if (!counts(model, course.sample, without_held))
       continue;
-    const double weight = noise / (noise + (isfinite(variance) ? variance : 0.0));
+    const double weight = weight_of(variance, model->noise_pct);
     mean = isnan(mean) ? course.travel_pct : mean;
     add(constant, course.travel_pct - mean, weight);
     if (isnan(course.target_pct) || course.first)
       continue;
-    add(prompt, course.travel_pct - at_once.target_pct, weight);
+    add(prompt, course.travel_pct - at_once.pct, weight);
     add(free_course, course.travel_pct - course.free_pct, weight);
-    speed_pct = fmax(speed_pct, fabs(course.last_move_pct));
+    move_pct = fmax(move_pct, fabs(course.last_move_pct));
   }
   /* About its own mean. */
   if (constant->weight > 0.0)
     constant->squares -= constant->sum * constant->sum / constant->weight;
-  return speed_pct;
+  return move_pct;
 }
 
-static double tally_slewing(const plag_model *model, bool without_held, double rate_pct_per_s,
-                            double dead_time_s, tally *slewing) {
+/* Plates that go towards what is asked at one speed. */
+typedef struct slewing {
+  double rate_pct_per_s, at_pct;
+  asked asked;
+  tally tally;
+} slewing;
+
+static void slew(slewing *plates, const plag_course *course) {
+  follow_asked(&plates->asked, course);
+  if (course->first || isnan(plates->asked.pct)) {
+    plates->at_pct = course->travel_pct;
+    return;
+  }
+  const double most = plates->rate_pct_per_s * course->dt_s;
+  const double off = plates->asked.pct - plates->at_pct;
+  plates->at_pct += off < -most ? -most : off > most ? most : off;
+}
+
+/* All of them in one walk, on the samples and with the weights of the free course. */
+static void tally_slewing(const plag_model *model, bool without_held, slewing *plates,
+                          size_t count) {
   const double width_s = bracket_s(model->trace, model->fit);
-  const double noise = model->noise_pct * model->noise_pct;
   timing t = {0};
-  double at_pct = 0.0;
   plag_course course;
   plag_course_begin(&course, model);
-  course.lag.dead_time_s = fmax(dead_time_s, 0.0);
   while (plag_course_next(&course)) {
     const double variance = timing_variance(&t, &course, width_s);
-    const double most = rate_pct_per_s * course.dt_s;
-    at_pct = course.first ? course.travel_pct
-                          : at_pct + fmin(fmax(course.target_pct - at_pct, -most), most);
-    if (!course.first && isfinite(course.target_pct) && counts(model, course.sample, without_held))
-      add(slewing, course.travel_pct - at_pct,
-          noise / (noise + (isfinite(variance) ? variance : 0.0)));
+    const bool told =
+        !course.first && isfinite(course.target_pct) && counts(model, course.sample, without_held);
+    const double weight = weight_of(variance, model->noise_pct);
+    for (size_t i = 0; i < count; i++) {
+      slew(&plates[i], &course);
+      if (told)
+        add(&plates[i].tally, course.travel_pct - plates[i].at_pct, weight);
+    }
   }
-  return mean_squares(slewing, model->noise_pct);
 }
 
-/* With the dead time that puts half of the largest move where first order has it. */
-static double squares_at_rate(const plag_model *model, bool without_held, double move_pct,
-                              double rate_pct_per_s) {
-  const plag_lag_point lag = plag_lag_point_of(model->fit);
-  const double tau_s = 0.5 * (lag.tau_open_s + lag.tau_close_s);
-  const double dead_time_s = lag.dead_time_s + 0.69 * tau_s - 0.5 * move_pct / rate_pct_per_s;
-  tally slewing = {0};
-  return tally_slewing(model, without_held, rate_pct_per_s, dead_time_s, &slewing);
-}
-
-/* The speed that does half of the largest move when first order does, and others about it. */
+/* The speed that does half of the largest move when first order does, and others about it; each
+ * with the dead time that puts half of that move where first order has it. */
 static void score_slewing(plag_model *model, bool without_held, double move_pct, double effective) {
   platelag_fit *fit = model->fit;
   const plag_lag_point lag = plag_lag_point_of(fit);
   const double tau_s = 0.5 * (lag.tau_open_s + lag.tau_close_s);
   const double guess = move_pct / (1.6 * tau_s);
   const bool look = fit->free.rms_pct > WORTH_A_LOOK * model->noise_pct;
-  const int most = look ? RATES / 2 : 0;
-  double best = squares_at_rate(model, without_held, move_pct, guess);
+  const size_t count = look ? RATES : 1;
+  slewing plates[RATES] = {{0}};
+  for (size_t i = 0; i < count; i++) {
+    const double rate = guess * pow(RATE_RATIO, (double)i - 0.5 * (double)(count - 1));
+    plates[i].rate_pct_per_s = rate;
+    plates[i].asked.delay_s = fmax(lag.dead_time_s + 0.69 * tau_s - 0.5 * move_pct / rate, 0.0);
+  }
+  tally_slewing(model, without_held, plates, count);
+  double best = INFINITY;
   double best_rate = guess;
-  for (int way = -1; way <= 1; way += 2)
-    for (int i = 1; i <= most; i++) { /* each way until it gets worse */
-      const double rate = guess * pow(RATE_RATIO, way * i);
-      const double squares = squares_at_rate(model, without_held, move_pct, rate);
-      if (squares >= best)
-        break;
+  for (size_t i = 0; i < count; i++) {
+    const double squares = mean_squares(&plates[i].tally, model->noise_pct);
+    if (squares < best) {
       best = squares;
-      best_rate = rate;
+      best_rate = plates[i].rate_pct_per_s;
     }
+  }
   fit->slewing = score_of(best, effective, (int)fit->map_knots + 3);
   const double gain = fit->slewing.log_likelihood - fit->free.log_likelihood +
                       0.5 * (fit->free.parameters - fit->slewing.parameters) * log(effective);
