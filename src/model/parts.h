@@ -22,6 +22,7 @@ typedef struct plag_model {
   size_t valid_count;        /* samples whose mode is not void */
   const plag_effort *effort; /* of a controller; NULL in an open loop and without its duty */
   double largest_move_pct;   /* of what the command asks for, by the response's map */
+  bool by_steps;             /* the response rests on steps that stand alone, and nothing else */
 } plag_model;
 
 /* 1 modes.c, signal.c: rails, erratic, frozen; noise; the signal's figures. Sets mode (void ones

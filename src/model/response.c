@@ -159,6 +159,9 @@ static bool same_windows(const plag_windows *one, const plag_windows *other) {
 /* Whether the fit rests on windows and held intervals lie in none of them, so that the fit with all
  * samples stands. */
 static platelag_status look_for_held(plag_model *model, bool *untouched, platelag_error *error) {
+  *untouched = false;
+  if (!model->by_steps)
+    return PLATELAG_OK;
   const size_t mark = plag_workspace_mark(model->workspace);
   plag_windows all;
   plag_windows without;
@@ -166,7 +169,7 @@ static platelag_status look_for_held(plag_model *model, bool *untouched, platela
   if (status == PLATELAG_OK)
     status = plag_windows_build(model, true, &without, error);
   if (status == PLATELAG_OK)
-    *untouched = steps_suffice(&all) && same_windows(&all, &without);
+    *untouched = same_windows(&all, &without);
   plag_workspace_release(model->workspace, mark);
   return status;
 }
@@ -182,8 +185,9 @@ static platelag_status fit_response(plag_model *model, bool without_held, platel
     return status;
   plag_response_from_steps(model->trace, &windows, &response);
   const bool has_lag = response.convergence == PLATELAG_CONVERGED && steps_suffice(&windows);
+  model->by_steps = has_lag && !map_is_doubtful(&windows, &response);
   plag_response by_record = response;
-  if (!has_lag || map_is_doubtful(&windows, &response))
+  if (!model->by_steps)
     status = fit_record(model, without_held, &by_record, &has_map, error);
   if (!has_lag)
     response = by_record;
@@ -202,6 +206,8 @@ platelag_status plag_response_fit(plag_model *model, bool without_held, platelag
   const bool may_fit = trace->command_kind != PLATELAG_COMMAND_ABSENT && trace->change_count > 0 &&
                        model->valid_count >= LEAST_SAMPLES;
   bool stands = false;
+  if (!without_held)
+    model->by_steps = false;
   if (may_fit && without_held)
     status = look_for_held(model, &stands, error);
   if (!stands)

@@ -17,6 +17,7 @@
 #define P              PLAG_WALK_PARAMETERS
 #define ROUNDS         3
 #define TRIALS         7
+#define LEAST_GAIN     0.005 /* natural log: a tenth of a standard deviation */
 #define TAU_LEAST_S    PLAG_TAU_LEAST_S
 #define TAU_MOST_S     12.0
 #define DEAD_TIME_MOST (PLAG_STRETCH_LEAD_S - 0.5)
@@ -93,6 +94,14 @@ static bool find_start(const plag_normal_job *j, plag_walk_model *best) {
   return isfinite(least);
 }
 
+/* What the step is expected to gain. */
+static double expected_gain(const plag_normal *n, const double *step, size_t parameters) {
+  double sum = 0.0;
+  for (size_t i = 0; i < parameters; i++)
+    sum += step[i] * n->g[i];
+  return 0.5 * sum;
+}
+
 static bool take_step(const plag_walk_model *from, const double *step, const plag_normal_job *j,
                       plag_walk_model *to) {
   *to = *from;
@@ -119,37 +128,35 @@ static bool take_step(const plag_walk_model *from, const double *step, const pla
 }
 
 /* `renew`: weights by this model; else as they were, so that costs compare. */
-static void walk_with_prior(const plag_normal_job *j, const plag_walk_model *model, bool renew,
-                            plag_normal *out) {
-  plag_normal_walk(j, model, 0, 0.0, SIZE_MAX, renew, out);
+static void walk_with_prior(const plag_normal_job *j, const plag_walk_model *model,
+                            size_t most_count, bool renew, plag_normal *out) {
+  plag_normal_walk(j, model, 0, 0.0, most_count, renew, out);
   plag_normal_add_curvature(j, model, out);
 }
 
-/* Refines everything; `n` is at the end what belongs to the model found. */
-static void refine(plag_normal_job *j, plag_walk_model *model, plag_normal *n) {
+/* Refines everything on `most_count` readings; `n` is at the end what belongs to the model found.
+ */
+static void refine(plag_normal_job *j, plag_walk_model *model, size_t most_count, plag_normal *n) {
   double damping = 1e-3;
-  walk_with_prior(j, model, true, n);
+  walk_with_prior(j, model, most_count, true, n);
   for (int round = 0; round < ROUNDS; round++) {
     for (int trial = 0; trial < TRIALS; trial++) {
       double step[P] = {0};
       plag_walk_model next;
       plag_normal there;
       if (!plag_normal_solve(n, 0, j->parameters, damping, step) ||
-          !take_step(model, step, j, &next))
+          expected_gain(n, step, j->parameters) < LEAST_GAIN || !take_step(model, step, j, &next))
         break;
-      walk_with_prior(j, &next, false, &there);
+      walk_with_prior(j, &next, most_count, false, &there);
       if (!(there.cost < n->cost)) {
         damping *= 8.0;
         if (damping > 1e4)
           break;
         continue;
       }
-      const double gain = n->cost - there.cost;
       *model = next;
       *n = there;
       damping = fmax(damping * 0.15, 1e-9);
-      if (gain < 0.01)
-        break;
     }
     const double degrees = fmax(n->count - (double)j->parameters, 1.0);
     const double least = j->noise_pct * j->noise_pct;
@@ -158,7 +165,7 @@ static void refine(plag_normal_job *j, plag_walk_model *model, plag_normal *n) {
     damping = 1e-3;
     if (fabs(j->variance / before - 1.0) < 0.01 && round > 0)
       break;
-    walk_with_prior(j, model, true, n);
+    walk_with_prior(j, model, most_count, true, n);
   }
 }
 
@@ -186,7 +193,7 @@ static void refine_from(const found *start, bool tied, bool on_rows, double dead
   out->j.tied = tied;
   out->model.on_rows = on_rows;
   out->model.parameter[PLAG_WALK_DEAD_TIME] = dead_time_s;
-  refine(&out->j, &out->model, &out->n);
+  refine(&out->j, &out->model, SIZE_MAX, &out->n);
 }
 
 static double mean_width_s(const plag_stretches *s) {
@@ -315,7 +322,10 @@ void plag_response_from_record(const plag_stretches *stretches, double noise_pct
   const double width_s = mean_width_s(stretches);
   const double start_s = best.model.parameter[PLAG_WALK_DEAD_TIME];
   other = best;
-  refine_from(&other, true, false, start_s + 0.5 * width_s, &best);
+  other.model.on_rows = false;
+  other.model.parameter[PLAG_WALK_DEAD_TIME] = start_s + 0.5 * width_s;
+  refine(&other.j, &other.model, GRID_SAMPLES, &other.n); /* a third of the cost, most of the way */
+  refine_from(&other, true, false, other.model.parameter[PLAG_WALK_DEAD_TIME], &best);
   plag_walk_model rows = best.model;
   rows.on_rows = true;
   rows.parameter[PLAG_WALK_DEAD_TIME] -= 0.5 * width_s;

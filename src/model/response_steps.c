@@ -348,18 +348,33 @@ static void begin(const platelag_trace *trace, const plag_windows *windows, surf
   s->delays.step_s = (b->delay_most_s - b->delay_least_s) / (PLAG_ONSET_DELAYS - 1);
 }
 
+static void count_windows(const plag_windows *windows, surface *s) {
+  s->windows_of[0] = s->windows_of[1] = 0;
+  for (size_t k = 0; k < windows->count; k++)
+    s->windows_of[windows->window[k].opening ? 1 : 0]++;
+}
+
+/* Puts right what follows from the response as it is known now: levels that were read before the
+ * plates were there. False when no window stands any more. */
+static bool settle(plag_windows *windows, surface *s) {
+  const double dead_time_s = plag_delay_at(&s->delays, s->best_delay);
+  const double tau_close_s = tau_at(s, 0, s->best_tau[0]);
+  const double tau_open_s = tau_at(s, 1, s->best_tau[1]);
+  plag_windows_drop_unsettled(windows, dead_time_s, tau_open_s, tau_close_s);
+  count_windows(windows, s);
+  plag_windows_correct(windows, dead_time_s, tau_open_s, tau_close_s);
+  return windows->count > 0;
+}
+
 void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows,
                               plag_response *out) {
   surface s = {0};
   bounds b = {0};
-  for (size_t k = 0; k < windows->count; k++)
-    s.windows_of[windows->window[k].opening ? 1 : 0]++;
+  count_windows(windows, &s);
   if (windows->count == 0) {
     out->convergence = PLATELAG_NO_DATA;
     return;
   }
-  out->has[0] = s.windows_of[0] > 0;
-  out->has[1] = s.windows_of[1] > 0;
   begin(trace, windows, &s, &b);
   plag_onset_view view = {.variance_pct2 = windows->noise_pct * windows->noise_pct};
   double readings = 0.0;
@@ -367,9 +382,10 @@ void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows
     const size_t most = STEPS_AT_STAGE[stage];
     tabulate(windows, &view, most, &s);
     find_best(&s);
-    if (stage == 1)
-      plag_windows_correct(windows, plag_delay_at(&s.delays, s.best_delay),
-                           tau_at(&s, 0, s.best_tau[0]), tau_at(&s, 1, s.best_tau[1]));
+    if (stage == 1 && !settle(windows, &s)) {
+      out->convergence = PLATELAG_NO_DATA;
+      return;
+    }
     if (stage == 2 && is_on_rows(windows, view, most, &s))
       view.on_rows = out->on_rows = true;
     const double last_variance = view.variance_pct2;
@@ -387,5 +403,7 @@ void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows
     s = zoomed;
   }
   out->convergence = PLATELAG_CONVERGED;
+  out->has[0] = s.windows_of[0] > 0;
+  out->has[1] = s.windows_of[1] > 0;
   report(trace, windows, &s, readings, out);
 }

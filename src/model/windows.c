@@ -13,6 +13,7 @@
 #define LEAST_AFTER    5     /* readings behind a step */
 #define FLAT_SHARE     0.03  /* of the step: what may still be under way */
 #define SAME_COMMAND   0.005 /* of the command's range */
+#define SETTLED_TAUS   3.0   /* after these 5 % of a move are to come, which can be put right */
 
 /* Readings of one window before they are copied. */
 typedef struct cut {
@@ -129,6 +130,7 @@ static bool cut_window(const cut *c, size_t hint, plag_windows *windows, double 
       .width_s = platelag_seconds(c->change.by_ns - c->change.after_ns),
       .command_from = c->change.from,
       .command_to = c->change.to,
+      .rested_s = platelag_seconds(c->change.after_ns - c->free_from_ns),
       .first = windows->count * PLAG_WINDOW_POINTS,
   };
   double before_squares;
@@ -263,6 +265,21 @@ void plag_windows_correct(plag_windows *windows, double dead_time_s, double tau_
     const double left = fmin(mean, 0.5);
     w->after.pct = w->before.pct + (w->after.pct - w->before.pct) / (1.0 - left);
   }
+}
+
+void plag_windows_drop_unsettled(plag_windows *windows, double dead_time_s, double tau_open_s,
+                                 double tau_close_s) {
+  size_t kept = 0;
+  for (size_t i = 0; i < windows->count; i++) {
+    const plag_window *w = &windows->window[i];
+    const double tau_s = w->opening ? tau_open_s : tau_close_s;
+    const double least_s = dead_time_s + SETTLED_TAUS * tau_s;
+    const double least_before_s =
+        dead_time_s + SETTLED_TAUS * fmin(tau_open_s, tau_close_s); /* which way it came is open */
+    if (w->after.from_s >= least_s && w->rested_s >= least_before_s)
+      windows->window[kept++] = *w;
+  }
+  windows->count = kept;
 }
 
 static double t63_of(const plag_windows *windows, const plag_window *w) {

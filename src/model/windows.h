@@ -24,6 +24,7 @@ typedef struct plag_window {
   double command_from, command_to;
   plag_settled before, after;
   bool opening;
+  double rested_s;     /* from the last change before it to this one */
   size_t first, count; /* into time_s and travel_pct */
 } plag_window;
 
@@ -45,6 +46,11 @@ platelag_status plag_windows_build(plag_model *model, bool without_held, plag_wi
  * tau each way are known by now. */
 void plag_windows_correct(plag_windows *windows, double dead_time_s, double tau_open_s,
                           double tau_close_s);
+
+/* Leaves out windows whose levels were read before the plates can have come to rest, now that it is
+ * known how long they take. */
+void plag_windows_drop_unsettled(plag_windows *windows, double dead_time_s, double tau_open_s,
+                                 double tau_close_s);
 
 /* Median time from the middle of the change's bracket to 63.2 % of the move, of one direction; NaN
  * without a window. */

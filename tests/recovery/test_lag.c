@@ -146,7 +146,8 @@ static void recover(const struct rate *rate, double skew_share, double least_cov
                     double most_covered, double most_error) {
   static struct tally tally[QUANTITIES];
   static struct truth truth;
-  const uint64_t seed = 0x5eed7 + (uint64_t)rate->rows_per_second + (skew_share > 0.0 ? 977 : 0);
+  const uint64_t seed =
+      plag_test_seed(0x5eed7 + (uint64_t)rate->rows_per_second + (skew_share > 0.0 ? 977 : 0));
   plag_test_random random = {seed};
   platelag_error error = {0};
   platelag_workspace *workspace = NULL;

@@ -11,6 +11,10 @@ typedef struct plag_test_random {
   uint64_t state;
 } plag_test_random;
 
+/* The seed that a test runs with: its own, or another where PLATELAG_TUNING_SEED is set, since what
+ * is tuned must be tuned on captures that no test looks at. */
+uint64_t plag_test_seed(uint64_t own);
+
 uint64_t plag_test_random_bits(plag_test_random *random);
 
 /* Uniform in [low, high). */
