@@ -9,13 +9,13 @@
  * high group is design section 7: wire and plates past their stop both stay open until a hand sweep
  * or a meter settles it. */
 static const plag_calibration_row row[PLAG_GROUP_COUNT] = {
-    [PLAG_GROUP_MOVING] = {1.3, 1.0},
-    [PLAG_GROUP_STILL] = {1.5, 0.90},
-    [PLAG_GROUP_HIGH] = {1.5, 0.85},
+    [PLAG_GROUP_MOVING] = {1.0, 1.0},
+    [PLAG_GROUP_STILL] = {1.0, 0.90},
+    [PLAG_GROUP_HIGH] = {1.0, 0.85},
     [PLAG_GROUP_LOW] = {1.0, 1.0},
 };
 
-static const double between_groups = 1.3;
+static const double between_groups = 1.0;
 
 const plag_calibration_row *plag_calibration_at(plag_group group) {
   return &row[group];

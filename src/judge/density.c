@@ -84,11 +84,11 @@ double plag_density_yes(double value, double yes) {
   return log(value > 0.5 ? yes : 1.0 - yes);
 }
 
-/* Scatter of healthy values, log (a factor of 1.6 either way). */
-#define HEALTHY_LOG_SD 0.45
+/* Scatter of healthy values, log (a factor of 1.8 either way). */
+#define HEALTHY_LOG_SD 0.57
 
 double plag_density_side(double above, double ratio, double healthy, double most,
-                         plag_side expected) {
+                         double expected_above) {
   double below_density = 1;
   double above_density = 1;
   double flat = 0.5;
@@ -99,15 +99,9 @@ double plag_density_side(double above, double ratio, double healthy, double most
     flat = 1.0 / log(20.0 * most); /* from a twentieth of the limit to `most` times it */
   }
   const double other = PLAG_DENSITY_BACKGROUND_LIMIT;
-  switch (expected) {
-  case PLAG_SIDE_BELOW:
-    return log((1.0 - other) * (1.0 - above) * below_density + other * flat);
-  case PLAG_SIDE_ABOVE:
-    return log((1.0 - other) * above * above_density + other * flat);
-  case PLAG_SIDE_EITHER:
-    break;
-  }
-  return log(0.5 * (1.0 - above) * below_density + 0.5 * flat);
+  return log((1.0 - other) * ((1.0 - expected_above) * (1.0 - above) * below_density +
+                              expected_above * above * above_density) +
+             other * flat);
 }
 
 double plag_density_normal_below(double z) {

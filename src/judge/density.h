@@ -38,8 +38,10 @@ typedef struct plag_chance {
   double b;
 } plag_chance;
 
-/* On which side of a limit of the spec a quantity is expected. */
-typedef enum plag_side { PLAG_SIDE_EITHER, PLAG_SIDE_BELOW, PLAG_SIDE_ABOVE } plag_side;
+/* On which side of a limit of the spec a quantity is expected: the chance that it is above. */
+#define PLAG_SIDE_BELOW  0.0
+#define PLAG_SIDE_ABOVE  1.0
+#define PLAG_SIDE_EITHER 0.5
 
 double plag_density_proportion(double value, plag_proportion expected);
 /* The same with `share` as that of the background. */
@@ -63,7 +65,7 @@ double plag_density_yes(double value, double yes);
  * that it lies above. `ratio` is its value over the limit, NaN where it is only bounded; healthy
  * values scatter (log-normal) about `healthy` times the limit, faulty ones up to `most` times. */
 double plag_density_side(double above, double ratio, double healthy, double most,
-                         plag_side expected);
+                         double expected_above);
 
 /* Standard normal distribution function. */
 double plag_density_normal_below(double z);

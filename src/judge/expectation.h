@@ -41,10 +41,10 @@ typedef struct plag_expectation {
   double still_dither;
   plag_rate held; /* a move of the command */
   double held_place_sd_pct;
-  double effort_pct; /* typical climb of the effort while held */
-  plag_level warm;   /* share of held time cold less warm */
-  plag_side t63, stick_band;
-  plag_level t63_ratio; /* log of driven over returning t63 */
+  double effort_pct;      /* typical climb of the effort while held */
+  plag_level warm;        /* share of held time cold less warm */
+  double t63, stick_band; /* chance of being above the limit */
+  plag_level t63_ratio;   /* log of driven over returning t63 */
   plag_stops stops;
   plag_description description;
   plag_answer air, current;

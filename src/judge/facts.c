@@ -257,6 +257,8 @@ static void take_moved(plag_facts *facts, const platelag_fit *fit, const platela
                      fit->coverage.command_span_pct >= PLAG_STILL_SPAN_PCT;
   facts->two_level = trace->command_kind == PLATELAG_COMMAND_TWO_LEVEL;
   facts->controlled = trace->command_kind == PLATELAG_COMMAND_DESIRED;
+  facts->loop_closed = fit->loop.closed && !facts->controlled;
+  facts->absolute = trace->scale == PLATELAG_SCALE_SPEC;
   double share = fmax(travel_span(fit) - 4.0 * noise(fit), 0) / 100.0;
   if (noise(fit) > NOISE_LARGE_PCT)
     share = fmax(share, span_in_noise_pct(fit) / 100.0);

@@ -72,6 +72,8 @@ typedef struct plag_facts {
   bool commanded;   /* the command moved by at least the span that `still` asks for */
   bool moved;       /* the position moved beyond its noise */
   bool controlled;  /* the command is a desired position: the controller makes up for what is off */
+  bool loop_closed; /* the command is a duty that follows the position */
+  bool absolute;    /* travel is scaled by the spec's stops: it can be seen to be short of them */
   bool two_level;   /* the command is on or off: full pulls only, which hide friction */
   bool railed;      /* most of the record is past a limit */
   bool by_hand;     /* a hand turned the shaft, or it looks as if: what it did is no fault */

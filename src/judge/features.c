@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "judge/learned.h"
+
 typedef const plag_facts *facts_in;
 typedef const plag_expectation *expected_in;
 
@@ -79,8 +81,11 @@ static double trend(facts_in f, expected_in e) {
   return plag_density_level(value(f, PLAG_FEATURE_TREND), TRAVEL_RANGE_PCT, (plag_level){0, sd},
                             PLAG_DENSITY_BACKGROUND);
 }
+/* On a scale that was learned from the trace itself plates that move at all move fully. */
 static double moved(facts_in f, expected_in e) {
-  return plag_density_proportion(value(f, PLAG_FEATURE_MOVED), e->moved);
+  const bool all = !f->absolute && e->moved.mean > 0.3;
+  return plag_density_proportion(value(f, PLAG_FEATURE_MOVED),
+                                 all ? (plag_proportion){0.97, 12} : e->moved);
 }
 /* Plates at rest lie within a few % of a stop; others anywhere up to the middle. */
 #define REST_SD_PCT    4.0
@@ -318,7 +323,9 @@ double plag_features_score(const plag_facts *facts, const plag_expectation *expe
                            double by_feature[PLAG_FEATURE_COUNT]) {
   double sum = 0;
   for (int i = 0; i < PLAG_FEATURE_COUNT; i++) {
-    by_feature[i] = facts->fact[i].present ? row[i].log_density(facts, expected) : 0;
+    by_feature[i] = facts->fact[i].present
+                        ? plag_learned_weight((plag_feature)i) * row[i].log_density(facts, expected)
+                        : 0;
     sum += by_feature[i];
   }
   return sum;

@@ -3,6 +3,8 @@
 
 #include <assert.h>
 
+#include "judge/learned.h"
+
 /* The priors: how often each cause stands behind a capture that somebody thought worth recording.
  * A judgement, no source: close to half are healthy, carbon leads the faults, wiring follows. They
  * add up to 1 (a test holds them to it). */
@@ -49,5 +51,6 @@ double plag_hypothesis_log_likelihood(const plag_hypothesis *hypothesis, const p
                                       double by_feature[PLAG_FEATURE_COUNT]) {
   plag_expectation expected;
   hypothesis->expect(facts, &expected);
+  plag_learned_apply(hypothesis, facts, &expected);
   return plag_features_score(facts, &expected, by_feature);
 }

@@ -8,6 +8,7 @@
 #define PLAG_MODEL_RESPONSE_H
 
 #include "model/intervals.h"
+#include "model/normal.h"
 #include "model/stretches.h"
 #include "model/windows.h"
 
@@ -44,6 +45,12 @@ platelag_estimate plag_response_tau(const plag_cloud *cloud, double period_s, si
 
 /* A time that cannot be negative: an upper limit when its interval reaches zero. */
 platelag_estimate plag_response_delay(const plag_cloud *cloud);
+
+/* The longest t63 that the record allows under a job whose best model leaves tau unresolved: from
+ * the profile of its cost over tau and the dead time, 90 % one-sided. `independent_share`: of the
+ * readings, autocorrelation taken off. NaN where any lag fits. */
+double plag_response_t63_limit_s(const plag_normal_job *j, const plag_walk_model *best,
+                                 double independent_share);
 
 /* From stretches of the record. Sets the knots of `map` when it converged. */
 void plag_response_from_record(const plag_stretches *stretches, double noise_pct,

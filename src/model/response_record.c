@@ -259,6 +259,30 @@ static void report_way(const found *f, double covariance[P][P], const plag_respo
   out->has[way] = true;
 }
 
+static platelag_estimate at_most(double limit) {
+  return (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, limit};
+}
+
+/* A tau that the sampling does not resolve: all that is known is how long the answer takes at most.
+ */
+static void report_limit(const found *f, const plag_response_view *view, plag_response *out) {
+  const double t63_s =
+      plag_response_t63_limit_s(&f->j, &f->model, effective(&f->n) / fmax(f->n.count, 1.0)) +
+      view->skew_s;
+  if (isnan(t63_s))
+    return;
+  out->convergence = PLATELAG_CONVERGED;
+  out->dead_time = at_most(t63_s);
+  out->dead_time_s = f->model.parameter[PLAG_WALK_DEAD_TIME];
+  out->on_rows = f->model.on_rows;
+  out->apart = false;
+  for (size_t way = 0; way < 2; way++) {
+    out->has[way] = true;
+    out->t63[way] = out->tau[way] = at_most(t63_s);
+    out->tau_s[way] = exp(f->model.parameter[PLAG_WALK_LOG_TAU_CLOSE + way]);
+  }
+}
+
 static void report(const found *f, const plag_response_view *view, plag_response *out) {
   double covariance[P][P] = {{0.0}};
   size_t blocks = 0;
@@ -268,8 +292,10 @@ static void report(const found *f, const plag_response_view *view, plag_response
   if (!find_covariance(f, covariance, &blocks))
     return;
   for (size_t i = 0; i < PLAG_WALK_KNOTS - (f->j.tied ? 1 : 0); i++)
-    if (!(covariance[i][i] > 0.0) || covariance[i][i] > MOST_LOG_TAU_SD * MOST_LOG_TAU_SD)
+    if (!(covariance[i][i] > 0.0) || covariance[i][i] > MOST_LOG_TAU_SD * MOST_LOG_TAU_SD) {
+      report_limit(f, view, out);
       return;
+    }
   out->convergence = PLATELAG_CONVERGED;
   covariance[0][0] += 0.36 * open_s * open_s;
   for (size_t way = 0; way < 2; way++) {

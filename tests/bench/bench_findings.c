@@ -5,11 +5,14 @@
  * temperatures were fitted on. What is right, decidable and hidden is told in
  * tests/support/practice_truth.c.
  *
- *   bench_findings [--first] [--count N] [--from NUMBER] [--list] [--keep FILE] [--again FILE]
- *                  [--explain NUMBER]
+ *   bench_findings [--first | --lesson] [--count N] [--from NUMBER] [--list] [--keep FILE] [--again
+ * FILE]
+ *                  [--explain NUMBER] [--learn WHAT]
  *
  * --list      also lists each capture that went wrong or was not answered though it could be
  * --explain   tells the facts of one capture and what the likeliest hypotheses make of them
+ * --learn     prints in place of the figures how facts are spread under each hypothesis (facts), or
+ *             the tables of src/judge (densities, weights): scripts/learn
  * --keep      writes the facts of the captures to FILE; --again judges them anew, which takes no
  *             time, with the same build of the facts */
 #include "support/check.h"
@@ -21,6 +24,7 @@
 #include <unistd.h>
 
 #include "platelag/platelag.h"
+#include "support/practice_learn.h"
 #include "support/practice_scores.h"
 
 typedef struct arguments {
@@ -29,7 +33,7 @@ typedef struct arguments {
   uint64_t from;
   size_t workers;
   bool list;
-  const char *keep, *again, *explain;
+  const char *keep, *again, *explain, *learn;
 } arguments;
 
 /* Captures `first`, `first + step`, ... of `count`, written to `file`. */
@@ -139,6 +143,16 @@ static void run(const arguments *given) {
     free(all);
     return;
   }
+  if (given->learn != NULL) {
+    if (strcmp(given->learn, "facts") == 0)
+      practice_learn_print_facts(all, count);
+    else if (strcmp(given->learn, "densities") == 0)
+      practice_learn_print_densities(all, count);
+    else
+      practice_learn_print_weights(all, count);
+    free(all);
+    return;
+  }
   if (given->list)
     list_doubtful(all, count);
   const practice_scores scores = practice_scores_sum(all, count);
@@ -159,8 +173,12 @@ int main(int count, char **argument) {
     const char *value = i + 1 < count ? argument[i + 1] : "";
     if (strcmp(argument[i], "--first") == 0)
       given.set = PRACTICE_SET_FIRST;
+    else if (strcmp(argument[i], "--lesson") == 0)
+      given.set = PRACTICE_SET_LESSON;
     else if (strcmp(argument[i], "--list") == 0)
       given.list = true;
+    else if (strcmp(argument[i], "--learn") == 0)
+      given.learn = value, i++;
     else if (strcmp(argument[i], "--count") == 0)
       given.count = (size_t)strtoull(value, NULL, 10), i++;
     else if (strcmp(argument[i], "--from") == 0)

@@ -61,15 +61,23 @@ static const choice units[] = {
 static const choice laws[] = {{"karnopp", {1, 0.35}}, {"lugre", {0, 0.65}}, {NULL, {0, 0}}};
 static const choice channels[] = {{"usual", {0.6, 0.5}}, {"few", {0.4, 0.5}}, {NULL, {0, 0}}};
 
+static bool is_first(practice_set set) {
+  return set == PRACTICE_SET_FIRST || set == PRACTICE_SET_LESSON;
+}
+
 static const char *choose(const choice *from, practice_set set, plag_test_random *random) {
   double left = plag_test_random_uniform(random, 0, 1);
-  const int column = set == PRACTICE_SET_FIRST ? 0 : 1;
+  const int column = is_first(set) ? 0 : 1;
   for (; from[1].name != NULL; from++) {
     left -= from->share[column];
     if (left < 0)
       break;
   }
   return from->name;
+}
+
+size_t practice_set_fault_count(void) {
+  return sizeof faults / sizeof faults[0] - 1;
 }
 
 static double chance(plag_test_random *random) {
@@ -109,8 +117,10 @@ practice_draw practice_set_draw(practice_set set, uint64_t number) {
   random.state += number * 1000003;
   practice_draw draw = {0};
   platelag_practice_order *order = &draw.order;
-  order->setting = set == PRACTICE_SET_FIRST ? "first" : "second";
+  order->setting = is_first(set) ? "first" : "second";
   order->fault = choose(faults, set, &random);
+  if (set == PRACTICE_SET_LESSON)
+    order->fault = faults[number % practice_set_fault_count()].name;
   order->drive = choose(drives, set, &random);
   order->command = choose(commands, set, &random);
   order->unit = choose(units, set, &random);

@@ -11,9 +11,10 @@
 
 /* Which captures. */
 typedef enum practice_set {
-  PRACTICE_SET_FIRST,      /* calibration */
-  PRACTICE_SET_SECOND,     /* test */
-  PRACTICE_SET_UNDECIDABLE /* of the second setting, made so that nobody can tell */
+  PRACTICE_SET_FIRST,       /* calibration */
+  PRACTICE_SET_SECOND,      /* test */
+  PRACTICE_SET_UNDECIDABLE, /* of the second setting, made so that nobody can tell */
+  PRACTICE_SET_LESSON       /* of the first setting, all faults alike: what densities come from */
 } practice_set;
 
 /* Capture `number` of a set, as it is ordered, and whether the reader is told what the stops should
@@ -24,6 +25,9 @@ typedef struct practice_draw {
 } practice_draw;
 
 practice_draw practice_set_draw(practice_set set, uint64_t number);
+
+/* Faults and mixtures that are drawn from. */
+size_t practice_set_fault_count(void);
 
 /* What is right to say of a capture. Defined in practice_truth.c. */
 typedef struct practice_truth {

@@ -19,9 +19,10 @@
  *   controller hides it;
  * - dropouts, a worn spot: five recorded readings or more have nothing to do with the shaft;
  * - a sagging reference: it was recorded, or the position is in volts all the same;
- * - nothing wrong: as slow, since that is what it has to be told from.
- * A fault beyond the border whose means are lacking is hidden: the record of it is that of a
- * healthy valve, and `free` or undecided is all that can be said of it. These are counted apart.
+ * - nothing wrong: as slow, and not under an on/off command, since friction, from which it has to
+ * be told, does not show there. A fault beyond the border whose means are lacking is hidden: the
+ * record of it is that of a healthy valve, and `free` or undecided is all that can be said of it.
+ * These are counted apart.
  *
  * Of a mixture the dominant fault is weighed. Where the record does not hold what it takes to see
  * that one, the other is the matter, either is right, and the capture is not decidable.
@@ -90,6 +91,10 @@ static size_t held_intervals(const matter *of, double pull_pct) {
   return count;
 }
 
+static bool free_can_be_told(const matter *of) {
+  return duty_means_place(of) && !is(of->draw->order.command, "on_off");
+}
+
 /* A fault of degree `figure` against `limit`, for which the record has the means or not. */
 static void weigh(const matter *of, double figure, double border, platelag_finding_kind kind,
                   platelag_family family, unsigned right, bool means) {
@@ -101,7 +106,7 @@ static void weigh(const matter *of, double figure, double border, platelag_findi
     truth->right = right | BIT(FREE);
     return;
   }
-  truth->decidable = beyond ? means : duty_means_place(of);
+  truth->decidable = beyond ? means : free_can_be_told(of);
   truth->hidden = beyond && !means;
   truth->right = beyond ? (means ? right : right | BIT(FREE)) : BIT(FREE);
 }
@@ -117,7 +122,7 @@ static void none(const matter *of) {
   of->truth->is = PLATELAG_FINDING_FREE;
   of->truth->family = PLATELAG_FAMILY_FREE;
   of->truth->right = BIT(FREE);
-  of->truth->decidable = duty_means_place(of);
+  of->truth->decidable = free_can_be_told(of);
 }
 
 static double slower_t63_s(const matter *of) {

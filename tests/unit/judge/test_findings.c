@@ -83,6 +83,8 @@ static void is_shifted_within_tolerance(plag_test_record *r) {
 static void is_scaled(plag_test_record *r) { /* readings are 0.72 of what they should be */
   r->fit.travel.rest_closed_pct = 100 * (0.72 * 1.20 - 1.20) / 2.55;
   r->fit.travel.rest_open_pct = 100 * (0.72 * 3.75 - 1.20) / 2.55;
+  r->fit.travel.lowest_pct = r->fit.travel.rest_closed_pct - 0.6;
+  r->fit.travel.highest_pct = r->fit.travel.rest_open_pct + 0.4;
 }
 static void idles(plag_test_record *r) {
   r->fit.coverage.command_span_pct = 3.1;
