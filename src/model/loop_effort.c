@@ -33,9 +33,8 @@ static platelag_estimate limit_of(const plag_effort *effort) {
 static void report_friction(platelag_friction *friction, const plag_effort *effort) {
   const double band_pct = effort->withstood_pct + fmax(effort->left_pct, 0.0);
   const double jump_pct = effort->withstood_pct - effort->left_pct;
-  friction->slip_jump_pct = plag_estimate_nothing();
   if (effort->slips < LEAST_SLIPS || jump_pct < LEAST_SLIP_SHARE * band_pct) {
-    friction->stick_band_pct = limit_of(effort);
+    friction->stick_band_pct = friction->slip_jump_pct = limit_of(effort);
     return;
   }
   friction->stick_band_pct = estimate(band_pct, effort->scatter_pct, effort->slips);
