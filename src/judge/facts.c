@@ -265,7 +265,8 @@ static void take_moved(plag_facts *facts, const platelag_fit *fit, const platela
   facts->moved = share * 100.0 > MOVED_LEAST_PCT;
   if (facts->commanded)
     share = fmin(share * 100.0 / asked_span_pct(fit, trace), 1);
-  const double answered = answered_share(fit, trace);
+  /* Under heavy noise no single step shows an answer. */
+  const double answered = noise(fit) > NOISE_LARGE_PCT ? NAN : answered_share(fit, trace);
   if (facts->commanded && answered < ANSWERED_LEAST) {
     facts->moved = false;
     share = fmin(share, answered);

@@ -12,7 +12,8 @@
 #define LEAST_S        2.0
 #define ASKED_PCT      10.0 /* the target must have moved this far meanwhile */
 #define LEAST_EVIDENCE 14.0 /* -ln of the chance of so many repeats */
-#define LEAST_PAIRS    50   /* to know how likely a repeat is */
+#define LEAST_PAIRS    15   /* to know how likely a repeat is */
+#define SURE_SD        1.64 /* a repeat is taken to be likelier than seen by so many sd */
 #define FLAT_PCT       10.0 /* a map that spans less says nothing of what was asked */
 
 /* Equal readings in a row, and what was asked meanwhile. */
@@ -52,7 +53,9 @@ static void count_repeats(plag_model *model, const run *found, tally *seen) {
 
 static void mark_unlikely(plag_model *model, const run *found, tally *seen) {
   const double repeats = (double)(found->end - found->first - 1);
-  const double chance = (seen->equal + 1.0) / (seen->pairs + 2.0);
+  const double share = (seen->equal + 1.0) / (seen->pairs + 2.0);
+  const double sd = sqrt(share * (1.0 - share) / (seen->pairs + 2.0));
+  const double chance = fmin(share + SURE_SD * sd, 0.999);
   if (!is_suspicious(model, found) || -repeats * log(chance) < LEAST_EVIDENCE)
     return;
   for (size_t i = found->first; i < found->end; i++)
