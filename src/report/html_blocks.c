@@ -213,7 +213,7 @@ size_t plag_html_table_add(plag_text *out, const plag_document *document, size_t
 static size_t add_table(sheet *page, size_t first) {
   if (page->document->block[first].label[0] != '\0')
     open_section(page, page->document->block[first].label);
-  add(page, "<div class=\"table\">");
+  add(page, "<div class=\"table\" tabindex=\"0\">");
   const size_t count = plag_html_table_add(page->out, page->document, first);
   add(page, "</div>\n");
   return count;
