@@ -63,11 +63,12 @@ static void leave(watch *w, const platelag_travel *travel, double pct, int64_t t
 }
 
 /* The plates stand again, at `pct`: what they slipped by, and what is left of the pull. */
-static void land(watch *w, double pct, double pull_pct, double most_s, slips *out) {
+static void land(watch *w, double pct, double pull_pct, double most_s, double least_pct,
+                 slips *out) {
   const double way = pct - w->before.anchor_pct;
   const double took_s = platelag_seconds(w->now.from_ns - w->before.last_ns);
   w->moving = false;
-  if (took_s > most_s || fabs(way) < LEAST_SLIP_PCT || way * w->before.last_pull_pct <= 0.0 ||
+  if (took_s > most_s || fabs(way) < least_pct || way * w->before.last_pull_pct <= 0.0 ||
       out->count == MOST_SLIPS)
     return;
   out->way[out->count] = way > 0.0 ? 1 : -1;
@@ -80,6 +81,7 @@ static void watch_segment(const plag_model *model, size_t index, const plag_effo
   const platelag_trace *trace = model->trace;
   const platelag_trace_segment *segment = &trace->segment[index];
   const double band_pct = plag_held_band_pct(model);
+  const double least_pct = fmax(LEAST_SLIP_PCT, band_pct);
   const double most_s = fmax(MOST_MOVE_S, MOST_MOVES * trace->position_refresh_s);
   watch w = {.now = {.anchor_pct = NAN},
              .leapt_ns = segment->from_ns,
@@ -103,7 +105,7 @@ static void watch_segment(const plag_model *model, size_t index, const plag_effo
       continue;
     }
     if (w.moving && platelag_seconds(now_ns - w.now.from_ns) >= SETTLE_S)
-      land(&w, pct, asked_pct - pct, most_s, out);
+      land(&w, pct, asked_pct - pct, most_s, least_pct, out);
     w.now.last_ns = now_ns;
     w.now.last_pull_pct = asked_pct - w.now.anchor_pct;
   }

@@ -12,10 +12,11 @@
 #include "model/loop.h"
 #include "model/workspace.h"
 
-#define MOST_HELD        1024
-#define LEAST_SLIPS      6
-#define LEAST_SLIP_SHARE 0.3 /* of the band: what slips less may move slowly all the time */
-#define LEAST_SD_PCT     0.5 /* of a pull by effort: supply voltage, the line's error */
+#define MOST_HELD          1024
+#define LEAST_SLIPS        6
+#define LEAST_SLIP_SHARE   0.3 /* of the band: what slips less may move slowly all the time */
+#define MOST_SCATTER_SHARE 0.6 /* of the band: what scatters more is no friction */
+#define LEAST_SD_PCT       0.5 /* of a pull by effort: supply voltage, the line's error */
 
 /* Of a median of `count`, with the line's own error. */
 static platelag_estimate estimate(double value, double sd, size_t count) {
@@ -33,7 +34,8 @@ static platelag_estimate limit_of(const plag_effort *effort) {
 static void report_friction(platelag_friction *friction, const plag_effort *effort) {
   const double band_pct = effort->withstood_pct + fmax(effort->left_pct, 0.0);
   const double jump_pct = effort->withstood_pct - effort->left_pct;
-  if (effort->slips < LEAST_SLIPS || jump_pct < LEAST_SLIP_SHARE * band_pct) {
+  if (effort->slips < LEAST_SLIPS || jump_pct < LEAST_SLIP_SHARE * band_pct ||
+      effort->scatter_pct > MOST_SCATTER_SHARE * band_pct) {
     friction->stick_band_pct = friction->slip_jump_pct = limit_of(effort);
     return;
   }
