@@ -7,10 +7,11 @@
 
 #include "model/map.h"
 
-#define ROUNDS       8
-#define LEAST_MIDDLE 8    /* readings between the stops */
-#define NEAR_STOP    0.06 /* of the span: readings this near to an end belong to it */
-#define AS_GOOD      1.05 /* mean of robust residuals, beside the knots' */
+#define ROUNDS        8
+#define LEAST_MIDDLE  8    /* readings between the stops */
+#define NEAR_STOP     0.06 /* of the span: readings this near to an end belong to it */
+#define LEAST_AT_STOP 2    /* readings well past a stop, or it is none */
+#define AS_GOOD       1.05 /* mean of robust residuals, beside the knots' */
 /* Knots that leave more than this do not know the map either: friction scatters the readings, and a
  * ridge of carbon bends knots towards itself. Then the line need only be of their kind. */
 #define SCATTER_PCT 0.6
@@ -19,6 +20,7 @@
 
 typedef struct hinge {
   double offset, slope, low_pct, high_pct;
+  bool sees_low, sees_high; /* readings rest there although the line is well past it */
 } hinge;
 
 static double value_of(const hinge *map, double command) {
@@ -50,23 +52,30 @@ static bool fit_line(hinge *map, const plag_map_point *point, size_t count) {
   return map->slope != 0.0;
 }
 
-/* The stops: means of what rests where the line has left the travel. */
+/* The stops: means of what rests where the line has left the travel. Where nothing does, it goes on
+ * to the end of the scale. */
 static void fit_stops(hinge *map, const plag_map_point *point, size_t count) {
+  const double clear = NEAR_STOP * (map->high_pct - map->low_pct);
   double low_sum = 0, low_weight = 0, high_sum = 0, high_weight = 0;
+  size_t clear_low = 0, clear_high = 0;
   for (size_t i = 0; i < count; i++) {
     const double line = map->offset + map->slope * point[i].command;
     if (line < map->low_pct) {
       const double weight =
           point[i].weight / fmax(fabs(point[i].travel_pct - map->low_pct), ROBUST_PCT);
+      clear_low += line < map->low_pct - clear;
       low_sum += weight * point[i].travel_pct;
       low_weight += weight;
     } else if (line > map->high_pct) {
       const double weight =
           point[i].weight / fmax(fabs(point[i].travel_pct - map->high_pct), ROBUST_PCT);
+      clear_high += line > map->high_pct + clear;
       high_sum += weight * point[i].travel_pct;
       high_weight += weight;
     }
   }
+  map->sees_low = clear_low >= LEAST_AT_STOP;
+  map->sees_high = clear_high >= LEAST_AT_STOP;
   if (low_weight > 0.0)
     map->low_pct = low_sum / low_weight;
   if (high_weight > 0.0)
@@ -133,6 +142,10 @@ bool plag_map_try_hinge(platelag_fit *fit, const platelag_trace *trace, const pl
   const double worse = by_knots > SCATTER_PCT * weight ? OF_THE_KIND : AS_GOOD;
   if (!(by_hinge <= worse * by_knots) || map.slope * knots_span < 0.0)
     return false;
-  set_knots(fit, &map, low, high);
+  if (!map.sees_low)
+    map.low_pct = fmin(map.low_pct, 0.0);
+  if (!map.sees_high)
+    map.high_pct = fmax(map.high_pct, 100.0);
+  set_knots(fit, &map, fmin(low, trace->command_lowest), fmax(high, trace->command_highest));
   return true;
 }
