@@ -156,11 +156,12 @@ typedef struct platelag_signal {
   size_t dropout_count;  /* void spans that come back to where the plates would be */
   size_t jumps;          /* held plates that let go with a jump */
   size_t jumps_towards;  /* of those, the way they were pulled */
-  size_t jumps_command_still;    /* of those, while the command had not moved lately */
-  double void_travel_spread_pct; /* sd of the travel at which void spans begin; NaN below 3 */
-  double void_travel_pct;        /* its median */
-  double fastest_pct_per_s;      /* fastest move that held its level on the next sample */
-  double moving_share;           /* share of void spans that began while the plates were moving */
+  size_t jumps_command_still; /* of those, while the command had not moved lately */
+  double
+      void_travel_spread_pct; /* robust sd of the travel at which void spans begin; NaN below 3 */
+  double void_travel_pct;     /* its median */
+  double fastest_pct_per_s;   /* fastest move that held its level on the next sample */
+  double moving_share;        /* share of void spans that began while the plates were moving */
 } platelag_signal;
 
 /* What the record allows to be said. */

@@ -37,6 +37,7 @@ typedef struct stand {
   size_t last_sample; /* that lay in the band */
   bool pulled;        /* free plates would be gone */
   size_t pulled_from; /* sample */
+  bool cut_off;       /* every reading since is the end of the scale */
   double most_pull_pct;
   double last_target_pct, last_pull_pct;
   double most_effort_pct, last_effort_pct; /* the same by effort */
@@ -95,6 +96,13 @@ static void mark(search *s, const platelag_held *held) {
       s->model->mode[i] = PLATELAG_MODE_HELD;
 }
 
+/* A controller that tells % open cuts off what lies beyond 0 and 100: a lost signal reads exactly
+ * so, and plates that stand there have their noise. */
+static bool is_cut_off(const platelag_trace *trace, size_t sample) {
+  return trace->level_unit == PLATELAG_LEVEL_PCT_OPEN &&
+         (trace->level[sample] <= 0.0 || trace->level[sample] >= 100.0);
+}
+
 /* Ends the pulled part of a stand; it counts when it was long enough. */
 static void end_pull(search *s, bool moved) {
   const platelag_trace *trace = s->model->trace;
@@ -104,7 +112,8 @@ static void end_pull(search *s, bool moved) {
   now->pulled = false;
   const int64_t from_ns = trace->time_ns[now->pulled_from];
   const int64_t to_ns = trace->time_ns[now->last_sample];
-  if (now->last_sample < now->pulled_from || platelag_seconds(to_ns - from_ns) < s->least_s)
+  if (now->cut_off || now->last_sample < now->pulled_from ||
+      platelag_seconds(to_ns - from_ns) < s->least_s)
     return;
   if (s->only_list
           ? s->count == s->capacity
@@ -162,11 +171,12 @@ static void stand_on(search *s) {
   if (!look.held)
     return;
   if (!now->pulled) {
-    now->pulled = true;
+    now->pulled = now->cut_off = true;
     now->pulled_from = s->course.sample;
     now->most_pull_pct = copysign(fmin(s->least_pull_pct, fabs(pull)), pull);
     now->most_effort_pct = now->last_effort_pct = NAN;
   }
+  now->cut_off = now->cut_off && is_cut_off(s->model->trace, s->course.sample);
   /* A pull counts once it was withstood: what let the plates go is not what held them. */
   const double withstood = copysign(fmin(fabs(pull), fabs(now->last_pull_pct)), pull);
   if (fabs(withstood) > fabs(now->most_pull_pct))

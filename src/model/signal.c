@@ -147,7 +147,6 @@ static void look_at_neighbours(plag_model *model) {
 typedef struct places {
   double *travel_pct;
   size_t kept, seen, stride;
-  double sum, square_sum;
   size_t begun, moving;
 } places;
 
@@ -161,8 +160,6 @@ static void take_void_span(plag_model *model, const platelag_trace_segment *segm
     return;
   const double before = platelag_trace_travel_pct(trace, trace->level[from - 1]);
   where->begun++;
-  where->sum += before;
-  where->square_sum += before * before;
   keep(where->travel_pct, &where->kept, &where->seen, &where->stride, before);
   double earlier = before;
   if (from >= segment->first_sample + 2 &&
@@ -233,9 +230,7 @@ static platelag_status look_at_voids(plag_model *model, const plag_guess *guess,
       trace->sample_count > 0 ? (double)void_samples / (double)trace->sample_count : 0.0;
   signal->void_travel_pct = plag_median(where.travel_pct, where.kept);
   signal->void_travel_spread_pct =
-      where.begun >= LEAST_PLACES
-          ? sqrt(fmax(where.square_sum - where.sum * where.sum / count, 0.0) / (count - 1.0))
-          : NAN;
+      where.begun >= LEAST_PLACES ? plag_median_deviation(where.travel_pct, where.kept) : NAN;
   signal->moving_share = where.begun > 0 ? (double)where.moving / count : 0.0;
   plag_workspace_release(model->workspace, mark);
   return PLATELAG_OK;

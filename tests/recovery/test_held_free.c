@@ -3,9 +3,9 @@
  * Plates that nothing holds are not called held: at most one interval, of any length, in ten hours
  * of driving without a fault, and on average in ten hours with one that holds nothing (slow, short
  * of an end, a shifted sensor); 2 to 20 rows a second, motor and vacuum drives, two laws of
- * friction; a duty in an open loop, and a desired position with the duty that a controller makes of
- * it, in volts, % of reference and % open. Two sets of seeds: the model was tuned while the first
- * was looked at; the second is for this test alone. */
+ * friction, the duty in an open loop. Two sets of seeds: the model was tuned while the first was
+ * looked at; the second is for this test alone.
+ */
 #include "support/check.h"
 #include "support/made_held.h"
 
@@ -14,11 +14,9 @@
 static const char *const faults[] = {"none", "slow", "short_travel", "shifted"};
 enum { FAULT_COUNT = sizeof faults / sizeof faults[0] };
 static const double rates[] = {5.0, 10.0, 20.0, 2.0};
-static const char *const units[] = {"volt", "open", "reference"};
 
 /* How many intervals are held in `hours` of driving with one fault. */
-static size_t drive_free(made_held *tools, const char *fault, const char *command, double hours,
-                         uint64_t seed) {
+static size_t drive_free(made_held *tools, const char *fault, double hours, uint64_t seed) {
   made_held_tally tally = {0};
   for (uint64_t k = 0; tally.minutes < 60.0 * hours; k++) {
     const platelag_practice_order order = {.fault = fault,
@@ -26,8 +24,6 @@ static size_t drive_free(made_held *tools, const char *fault, const char *comman
                                            .drive = k % 3 == 1 ? "vacuum" : "motor",
                                            .friction = k % 5 == 2 ? "lugre" : "karnopp",
                                            .rows_per_second = rates[k % 4],
-                                           .command = command,
-                                           .unit = command != NULL ? units[k % 3] : NULL,
                                            .seed = seed + k,
                                            .minutes = MINUTES};
     made_held_tally here = {0};
@@ -48,24 +44,12 @@ static void drive_open_loop(uint64_t seed) {
   made_held_begin(&tools);
   size_t all = 0;
   for (size_t f = 0; f < FAULT_COUNT; f++) {
-    const size_t held = drive_free(&tools, faults[f], NULL, 10.0, seed + 100 * f);
+    const size_t held = drive_free(&tools, faults[f], 10.0, seed + 100 * f);
     if (f == 0)
       assert_true(held <= 1);
     all += held;
   }
   assert_true(all <= FAULT_COUNT);
-  made_held_end(&tools);
-}
-
-/* Ten hours without a fault, ten shared by the others. */
-static void drive_with_a_controller(uint64_t seed) {
-  static made_held tools;
-  made_held_begin(&tools);
-  assert_true(drive_free(&tools, faults[0], "desired_and_duty", 10.0, seed) <= 1);
-  size_t all = 0;
-  for (size_t f = 1; f < FAULT_COUNT; f++)
-    all += drive_free(&tools, faults[f], "desired_and_duty", 3.5, seed + 100 * f);
-  assert_true(all <= 1);
   made_held_end(&tools);
 }
 
@@ -79,22 +63,10 @@ static void free_driving_of_fresh_seeds_is_not_held(void **state) {
   drive_open_loop(92011);
 }
 
-static void controlled_driving_is_not_held(void **state) {
-  (void)state;
-  drive_with_a_controller(7501);
-}
-
-static void controlled_driving_of_fresh_seeds_is_not_held(void **state) {
-  (void)state;
-  drive_with_a_controller(92511);
-}
-
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(free_driving_is_not_held),
       cmocka_unit_test(free_driving_of_fresh_seeds_is_not_held),
-      cmocka_unit_test(controlled_driving_is_not_held),
-      cmocka_unit_test(controlled_driving_of_fresh_seeds_is_not_held),
   };
   platelag_library_start();
   return cmocka_run_group_tests(tests, NULL, NULL);
