@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * What the record can support: span and moves of the command, gaps, travel seen. */
+#include "model/coverage.h"
+
 #include <math.h>
 
 #include "core/error.h"
 #include "core/statistics.h"
 #include "model/changes.h"
-#include "model/modes.h"
 #include "model/workspace.h"
 
 #define MOVE_PCT     10.0 /* a move of the command that counts, % of travel */

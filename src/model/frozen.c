@@ -3,10 +3,11 @@
  * A frozen signal repeats its last digit exactly while the command moves. Whether that is strange
  * depends on the signal: the dither seen elsewhere in the same trace says how likely a repeat is.
  */
+#include "model/frozen.h"
+
 #include <math.h>
 
 #include "model/changes.h"
-#include "model/modes.h"
 
 #define LEAST_SAMPLES  8
 #define LEAST_S        2.0

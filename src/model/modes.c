@@ -2,15 +2,14 @@
  *
  * Void readings: first those that leave and come back unasked (decode.c), then the rails by their
  * limits and hold time, then frozen stretches (frozen.c). */
-#include "model/modes.h"
+#include "model/parts.h"
 
-#include <math.h>
-
+#include "model/coverage.h"
 #include "model/decode.h"
+#include "model/frozen.h"
 #include "model/noise.h"
-
-/* A stop that the spec itself puts past a limit moves the limit this far beyond it. */
-#define STOP_MARGIN_PCT 3.0
+#include "model/rails.h"
+#include "model/signal.h"
 
 static const char *const names[PLATELAG_MODE_COUNT] = {
     [PLATELAG_MODE_FOLLOWING] = "following", [PLATELAG_MODE_HELD] = "held",
@@ -21,75 +20,6 @@ static const char *const names[PLATELAG_MODE_COUNT] = {
 
 const char *platelag_mode_name(platelag_mode mode) {
   return mode >= 0 && mode < PLATELAG_MODE_COUNT ? names[mode] : "unknown";
-}
-
-plag_rails plag_rails_of(const plag_model *model) {
-  const platelag_trace *trace = model->trace;
-  plag_rails rails = {
-      .visible = trace->volts_per_level > 0.0 && trace->reference_v > 0.0,
-      .low_pct = model->spec->low_limit_pct,
-      .high_pct = model->spec->high_limit_pct,
-  };
-  if (!rails.visible || trace->scale != PLATELAG_SCALE_SPEC)
-    return rails;
-  const double closed = platelag_trace_reference_pct(trace, trace->closed_level);
-  const double open = platelag_trace_reference_pct(trace, trace->open_level);
-  rails.low_pct = fmin(rails.low_pct, fmin(closed, open) - STOP_MARGIN_PCT);
-  rails.high_pct = fmax(rails.high_pct, fmax(closed, open) + STOP_MARGIN_PCT);
-  return rails;
-}
-
-int plag_rails_side(const plag_rails *rails, const platelag_trace *trace, double level) {
-  if (!rails->visible)
-    return 0;
-  const double share = platelag_trace_reference_pct(trace, level);
-  return share >= rails->high_pct ? 1 : share <= rails->low_pct ? -1 : 0;
-}
-
-double plag_sample_time_s(const platelag_trace *trace, const platelag_trace_segment *segment,
-                          size_t sample) {
-  const double longest_s = 5.0 * fmax(trace->position_refresh_s, 1e-3);
-  if (sample + 1 >= segment->first_sample + segment->sample_count)
-    return fmin(trace->position_refresh_s, longest_s);
-  return fmin(platelag_seconds(trace->time_ns[sample + 1] - trace->time_ns[sample]), longest_s);
-}
-
-/* A stretch past a limit is void when it lasts the hold time or when a decoded jump is in it. */
-static void close_rail(plag_model *model, int side, size_t from, size_t end, double lasted_s,
-                       bool jumped) {
-  if (side == 0 || (lasted_s < model->spec->hold_time_s && !jumped))
-    return;
-  const platelag_mode mode = side > 0 ? PLATELAG_MODE_RAIL_HIGH : PLATELAG_MODE_RAIL_LOW;
-  for (size_t i = from; i < end; i++)
-    model->mode[i] = (unsigned char)mode;
-}
-
-static void mark_rails(plag_model *model) {
-  const platelag_trace *trace = model->trace;
-  const plag_rails rails = plag_rails_of(model);
-  if (!rails.visible)
-    return;
-  for (size_t s = 0; s < trace->segment_count; s++) {
-    const platelag_trace_segment *segment = &trace->segment[s];
-    const size_t end = segment->first_sample + segment->sample_count;
-    size_t from = segment->first_sample;
-    int side = 0;
-    double lasted_s = 0.0;
-    bool jumped = false;
-    for (size_t i = from; i < end; i++) {
-      const int here = plag_rails_side(&rails, trace, trace->level[i]);
-      if (here != side) {
-        close_rail(model, side, from, i, lasted_s, jumped);
-        side = here;
-        from = i;
-        lasted_s = 0.0;
-        jumped = false;
-      }
-      lasted_s += plag_sample_time_s(trace, segment, i);
-      jumped = jumped || model->mode[i] == PLATELAG_MODE_ERRATIC;
-    }
-    close_rail(model, side, from, end, lasted_s, jumped);
-  }
 }
 
 static size_t count_valid(const plag_model *model) {
@@ -106,7 +36,7 @@ platelag_status plag_modes_find_void(plag_model *model, platelag_error *error) {
   plag_guess guess;
   plag_guess_build(model->trace, &guess);
   plag_decode_void(model, &guess);
-  mark_rails(model);
+  plag_rails_mark(model);
   plag_frozen_mark(model, &guess);
   model->valid_count = count_valid(model);
   status = plag_signal_measure(model, &guess, error);

@@ -7,6 +7,7 @@
 #include "core/error.h"
 #include "core/statistics.h"
 #include "model/course.h"
+#include "model/even_sample.h"
 #include "model/workspace.h"
 
 #define MOST_KEPT     8192
@@ -15,38 +16,15 @@
 #define ASKED_S       1.0  /* a command at its end for so long was time enough */
 #define END_SHARE     0.05 /* of the command's span */
 
-/* Readings kept evenly, more thinly the more there are. */
-typedef struct kept {
-  double *value;
-  size_t count, seen, stride;
-} kept;
-
-static void keep(kept *list, double value) {
-  if (list->seen++ % list->stride != 0)
-    return;
-  if (list->count == MOST_KEPT) {
-    for (size_t i = 0; i < MOST_KEPT / 2; i++)
-      list->value[i] = list->value[2 * i];
-    list->count = MOST_KEPT / 2;
-    list->stride *= 2;
-  }
-  list->value[list->count++] = value;
-}
-
 typedef struct gathered {
-  kept all, at_lowest, at_highest; /* valid; settled with the command at its ends */
+  plag_even_sample all, at_lowest, at_highest; /* valid; settled with the command at its ends */
   uint32_t visit[VISIT_BINS];
 } gathered;
 
 static bool take_memory(plag_model *model, gathered *all) {
-  kept *const lists[] = {&all->all, &all->at_lowest, &all->at_highest};
-  for (size_t k = 0; k < sizeof lists / sizeof lists[0]; k++) {
-    *lists[k] = (kept){.stride = 1};
-    lists[k]->value = plag_workspace_take(model->workspace, MOST_KEPT, sizeof(double));
-    if (!lists[k]->value)
-      return false;
-  }
-  return true;
+  return plag_even_sample_begin(&all->all, model->workspace, MOST_KEPT) &&
+         plag_even_sample_begin(&all->at_lowest, model->workspace, MOST_KEPT) &&
+         plag_even_sample_begin(&all->at_highest, model->workspace, MOST_KEPT);
 }
 
 /* What is settled: the command stood for a second and three time constants. */
@@ -68,15 +46,15 @@ static void gather_segment(const plag_model *model, size_t index, double settled
     if (platelag_mode_is_void((platelag_mode)model->mode[i]))
       continue;
     const double travel = platelag_trace_travel_pct(trace, trace->level[i]);
-    keep(&out->all, travel);
+    plag_even_sample_add(&out->all, travel);
     if (travel >= 0.0 && travel < 100.0)
       out->visit[(int)(travel * VISIT_BINS / 100.0)]++;
     if (platelag_seconds(trace->time_ns[i] - since_ns) < settled_s)
       continue;
     if (command <= trace->command_lowest + near)
-      keep(&out->at_lowest, travel);
+      plag_even_sample_add(&out->at_lowest, travel);
     if (command >= trace->command_highest - near)
-      keep(&out->at_highest, travel);
+      plag_even_sample_add(&out->at_highest, travel);
   }
 }
 
@@ -89,8 +67,8 @@ static void report(plag_model *model, gathered *seen) {
     visited += seen->visit[k] >= VISIT_SAMPLES;
   travel->visited_share = (double)visited / VISIT_BINS;
   const bool rising = model->fit->map_rising;
-  kept *closed = rising ? &seen->at_lowest : &seen->at_highest;
-  kept *open = rising ? &seen->at_highest : &seen->at_lowest;
+  plag_even_sample *closed = rising ? &seen->at_lowest : &seen->at_highest;
+  plag_even_sample *open = rising ? &seen->at_highest : &seen->at_lowest;
   travel->closed_asked = closed->count > 0;
   travel->open_asked = open->count > 0;
   travel->rest_closed_pct = plag_median(closed->value, closed->count);

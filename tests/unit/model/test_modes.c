@@ -7,7 +7,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#include "model/modes.h"
+#include "model/parts.h"
 #include "support/made_model.h"
 #include "support/made_random.h"
 #include "support/made_trace.h"
