@@ -13,6 +13,7 @@
 #include "core/array.h"
 #include "core/error.h"
 #include "model/course.h"
+#include "model/held_basis.h"
 #include "model/noise.h"
 #include "model/pull.h"
 
@@ -318,6 +319,8 @@ size_t plag_held_list(plag_model *model, double least_pull_pct, double least_s, 
 }
 
 platelag_status plag_held_find(plag_model *model, platelag_error *error) {
+  if (plag_held_basis_stands(model))
+    return PLATELAG_OK;
   forget_earlier(model);
   if (model->trace->command_kind == PLATELAG_COMMAND_ABSENT || model->valid_count < 2)
     return PLATELAG_OK;

@@ -8,6 +8,7 @@
 #include "platelag/fit.h"
 
 typedef struct plag_effort plag_effort;
+typedef struct plag_held_basis plag_held_basis;
 
 /* What the parts share while one trace is fitted. All arrays are of trace->sample_count and lie in
  * the workspace; they are valid until the next fit. */
@@ -21,8 +22,9 @@ typedef struct plag_model {
   double noise_pct;          /* sd of one valid reading, % of travel, at least quantum / sqrt(12) */
   size_t valid_count;        /* samples whose mode is not void */
   const plag_effort *effort; /* of a controller; NULL in an open loop and without its duty */
-  double largest_move_pct;   /* of what the command asks for, by the response's map */
-  bool by_steps;             /* the response rests on steps that stand alone, and nothing else */
+  plag_held_basis *held_basis; /* what the last search for held intervals rested on; or NULL */
+  double largest_move_pct;     /* of what the command asks for, by the response's map */
+  bool by_steps;               /* the response rests on steps that stand alone, and nothing else */
 } plag_model;
 
 /* 1 modes.c, signal.c: rails, erratic, frozen; noise; the signal's figures. Sets mode (void ones
