@@ -1,0 +1,159 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Held intervals of small traces worked by hand: when plates that stand count as held, by the map
+ * and by the effort, and when not; what is told of each. The response is stated, not fitted. */
+#include "support/check.h"
+
+#include <math.h>
+
+#include "model/effort.h"
+#include "model/held.h"
+#include "support/made_model.h"
+#include "support/made_trace.h"
+
+enum { SAMPLES = 120 };
+#define PERIOD_S 0.1
+#define FROM_S   2.0 /* the command asks away */
+#define SLIP_S   5.45
+
+/* Plates stand at `place` from the start, are asked to `asked` from FROM_S on, and go there at
+ * SLIP_S, where they do. */
+typedef struct story {
+  const char *what;
+  double place, asked, lands;
+  double lowest_pct, highest_pct; /* where the plates were seen in all */
+  double ripple_pct;              /* of the readings, up and down */
+  bool effort;                    /* the command is a desired position, beside a duty */
+  double duty_per_s;              /* how the duty grows from FROM_S on, % */
+  platelag_level_unit unit;
+  size_t held;
+  double pull_pct, effort_pct, jump_pct;
+} story;
+
+static const story stories[] = {
+    {"stands while asked to open, then jumps", 41.3, 73.7, 70.2, 0.0, 100.0, 0.07, false, 0.0,
+     PLATELAG_LEVEL_VOLT, 1, 32.4, NAN, 28.9},
+    {"stands while asked to close, then jumps", 68.9, 31.1, 33.8, 0.0, 100.0, 0.07, false, 0.0,
+     PLATELAG_LEVEL_VOLT, 1, -37.8, NAN, -35.1},
+    {"asked by less than counts", 41.3, 45.9, 45.9, 0.0, 100.0, 0.07, false, 0.0,
+     PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
+    {"asked beyond where plates go at all", 84.6, 97.3, 84.6, 0.0, 84.7, 0.07, false, 0.0,
+     PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
+    {"cut off at an end of % open", 0.0, 37.9, 37.9, 0.0, 100.0, 0.0, false, 0.0,
+     PLATELAG_LEVEL_PCT_OPEN, 0, 0.0, 0.0, 0.0},
+    {"stands near that end, with its noise", 0.9, 37.9, 37.9, 0.0, 100.0, 0.07, false, 0.0,
+     PLATELAG_LEVEL_PCT_OPEN, 1, 37.0, NAN, 37.0},
+    {"a controller's duty climbs while they stand", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, true, 6.7,
+     PLATELAG_LEVEL_VOLT, 1, 4.8, 30.7, 4.8},
+    {"its duty stays at what the spring needs", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, true, 0.0,
+     PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
+    {"its duty climbs the other way", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, true, -6.7,
+     PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
+};
+
+static const double duty_at_closed = 11.7, duty_per_pct = 0.73;
+
+static platelag_trace *tell(const story *s) {
+  static double time_s[SAMPLES], command[SAMPLES], level[SAMPLES], duty[SAMPLES];
+  for (size_t i = 0; i < SAMPLES; i++) {
+    time_s[i] = PERIOD_S * (double)i;
+    const bool asked = time_s[i] >= FROM_S;
+    const double ripple = i % 2 == 0 ? s->ripple_pct : -s->ripple_pct;
+    command[i] = asked ? s->asked : s->place;
+    level[i] = (time_s[i] < SLIP_S ? s->place : s->lands) + ripple;
+    duty[i] = duty_at_closed + duty_per_pct * s->place +
+              (asked ? s->duty_per_s * fmin(time_s[i] - FROM_S, SLIP_S - FROM_S) : 0.0);
+  }
+  plag_test_samples samples = {
+      .command_count = SAMPLES,
+      .command_time_s = time_s,
+      .command = command,
+      .desired = s->effort,
+      .position_count = SAMPLES,
+      .position_time_s = time_s,
+      .level = level,
+      .unit = s->unit,
+      .closed_level = 0.0,
+      .open_level = 100.0,
+  };
+  if (s->effort) {
+    samples.effort_count = SAMPLES;
+    samples.effort_time_s = time_s;
+    samples.effort = duty;
+  }
+  platelag_trace *trace = plag_test_trace_make(&samples);
+  trace->command_kind = s->effort ? PLATELAG_COMMAND_DESIRED : PLATELAG_COMMAND_DUTY;
+  trace->command_lowest = 0.0;
+  trace->command_highest = 100.0;
+  return trace;
+}
+
+static void check(const story *s) {
+  platelag_trace *trace = tell(s);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, 0.053, 0.117, 0.117);
+  made.model.noise_pct = 0.19;
+  made.fit.travel.lowest_pct = s->lowest_pct;
+  made.fit.travel.highest_pct = s->highest_pct;
+  const plag_effort effort = {trace->effort, true, duty_at_closed, duty_per_pct, 0.7, 0, NAN,
+                              NAN,           NAN};
+  made.model.effort = s->effort ? &effort : NULL;
+  platelag_error error = {0};
+  assert_int_equal(plag_held_find(&made.model, &error), PLATELAG_OK);
+  if (made.fit.held_count != s->held)
+    fail_msg("%s: %zu held", s->what, made.fit.held_count);
+  if (s->held > 0) {
+    const platelag_held *held = &made.fit.held[0];
+    assert_between(platelag_seconds(held->from_ns), FROM_S, FROM_S + (s->effort ? 1.5 : 0.5));
+    assert_close(platelag_seconds(held->to_ns), SLIP_S - 0.05, 0.0, 0.01);
+    assert_close(held->position_pct, s->place, 0.0, 0.1);
+    assert_close(held->command_pct, s->asked, 0.0, 1e-6);
+    assert_close(held->pull_pct, s->pull_pct, 0.0, 0.2);
+    assert_close(held->effort_pull_pct, s->effort_pct, 0.05, 0.2);
+    assert_close(held->release_jump_pct, s->jump_pct, 0.0, 0.3);
+    const double lasted_s = platelag_seconds(held->to_ns - held->from_ns);
+    assert_close(made.fit.held_profile_pct[(int)(s->place / 5.0)], lasted_s, 0.0, 1e-9);
+    const size_t inside = (size_t)((held->from_ns + held->to_ns) / 200000000);
+    assert_int_equal(made.model.mode[inside], PLATELAG_MODE_HELD);
+    assert_int_equal(made.model.mode[3], PLATELAG_MODE_FOLLOWING);
+  }
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
+static void stories_are_told_right(void **state) {
+  (void)state;
+  for (size_t k = 0; k < sizeof stories / sizeof stories[0]; k++)
+    check(&stories[k]);
+}
+
+/* Void readings interrupt a stand without ending it. */
+static void a_lost_reading_does_not_end_a_stand(void **state) {
+  (void)state;
+  platelag_trace *trace = tell(&stories[0]);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, 0.053, 0.117, 0.117);
+  made.model.noise_pct = 0.19;
+  made.fit.travel.highest_pct = 100.0;
+  for (size_t i = 33; i < 37; i++) {
+    ((double *)trace->level)[i] = -31.7;
+    made.model.mode[i] = PLATELAG_MODE_RAIL_LOW;
+  }
+  platelag_error error = {0};
+  assert_int_equal(plag_held_find(&made.model, &error), PLATELAG_OK);
+  assert_int_equal(made.fit.held_count, 1);
+  assert_close(platelag_seconds(made.fit.held[0].to_ns), SLIP_S - 0.05, 0.0, 0.01);
+  assert_int_equal(made.model.mode[35], PLATELAG_MODE_RAIL_LOW);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(stories_are_told_right),
+      cmocka_unit_test(a_lost_reading_does_not_end_a_stand),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
