@@ -23,31 +23,31 @@ typedef struct story {
   double place, asked, lands;
   double lowest_pct, highest_pct; /* where the plates were seen in all */
   double ripple_pct;              /* of the readings, up and down */
-  bool effort;                    /* the command is a desired position, beside a duty */
   double duty_per_s;              /* how the duty grows from FROM_S on, % */
+  bool effort;                    /* the command is a desired position, beside a duty */
   platelag_level_unit unit;
   size_t held;
   double pull_pct, effort_pct, jump_pct;
 } story;
 
 static const story stories[] = {
-    {"stands while asked to open, then jumps", 41.3, 73.7, 70.2, 0.0, 100.0, 0.07, false, 0.0,
+    {"stands while asked to open, then jumps", 41.3, 73.7, 70.2, 0.0, 100.0, 0.07, 0.0, false,
      PLATELAG_LEVEL_VOLT, 1, 32.4, NAN, 28.9},
-    {"stands while asked to close, then jumps", 68.9, 31.1, 33.8, 0.0, 100.0, 0.07, false, 0.0,
+    {"stands while asked to close, then jumps", 68.9, 31.1, 33.8, 0.0, 100.0, 0.07, 0.0, false,
      PLATELAG_LEVEL_VOLT, 1, -37.8, NAN, -35.1},
-    {"asked by less than counts", 41.3, 45.9, 45.9, 0.0, 100.0, 0.07, false, 0.0,
+    {"asked by less than counts", 41.3, 45.9, 45.9, 0.0, 100.0, 0.07, 0.0, false,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
-    {"asked beyond where plates go at all", 84.6, 97.3, 84.6, 0.0, 84.7, 0.07, false, 0.0,
+    {"asked beyond where plates go at all", 84.6, 97.3, 84.6, 0.0, 84.7, 0.07, 0.0, false,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
-    {"cut off at an end of % open", 0.0, 37.9, 37.9, 0.0, 100.0, 0.0, false, 0.0,
+    {"cut off at an end of % open", 0.0, 37.9, 37.9, 0.0, 100.0, 0.0, 0.0, false,
      PLATELAG_LEVEL_PCT_OPEN, 0, 0.0, 0.0, 0.0},
-    {"stands near that end, with its noise", 0.9, 37.9, 37.9, 0.0, 100.0, 0.07, false, 0.0,
+    {"stands near that end, with its noise", 0.9, 37.9, 37.9, 0.0, 100.0, 0.07, 0.0, false,
      PLATELAG_LEVEL_PCT_OPEN, 1, 37.0, NAN, 37.0},
-    {"a controller's duty climbs while they stand", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, true, 6.7,
+    {"a controller's duty climbs while they stand", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 6.7, true,
      PLATELAG_LEVEL_VOLT, 1, 4.8, 30.7, 4.8},
-    {"its duty stays at what the spring needs", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, true, 0.0,
+    {"its duty stays at what the spring needs", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 0.0, true,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
-    {"its duty climbs the other way", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, true, -6.7,
+    {"its duty climbs the other way", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, -6.7, true,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
 };
 

@@ -18,20 +18,20 @@ enum { SAMPLES = 4000 };
 
 typedef struct story {
   const char *what;
-  bool controlled; /* duty by proportion and integral of the error; else it is what is desired */
   double withstood_pct, left_pct; /* friction: pull to leave, pull where they stop */
-  bool desired;                   /* recorded beside the duty */
+  double band_low, band_high;     /* of the stick band by effort; NaN: not asked */
+  bool controlled; /* duty by proportion and integral of the error; else it is what is desired */
+  bool desired;    /* recorded beside the duty */
   bool closed;
-  double band_low, band_high; /* of the stick band by effort; NaN: not asked */
 } story;
 
 static const story stories[] = {
-    {"open, free", false, 0.4, 0.3, false, false, NAN, NAN},
-    {"open, sticking", false, 13.1, 5.3, false, false, NAN, NAN},
-    {"closed, free", true, 0.4, 0.3, false, true, NAN, NAN},
-    {"closed, sticking", true, 13.1, 5.3, false, true, 14.0, 22.0},
-    {"closed, desired recorded, free", true, 0.4, 0.3, true, false, 0.0, 5.0},
-    {"closed, desired recorded, sticking", true, 13.1, 5.3, true, false, 14.0, 22.0},
+    {"open, free", 0.4, 0.3, NAN, NAN, false, false, false},
+    {"open, sticking", 13.1, 5.3, NAN, NAN, false, false, false},
+    {"closed, free", 0.4, 0.3, NAN, NAN, true, false, true},
+    {"closed, sticking", 13.1, 5.3, 14.0, 22.0, true, false, true},
+    {"closed, desired recorded, free", 0.4, 0.3, 0.0, 5.0, true, true, false},
+    {"closed, desired recorded, sticking", 13.1, 5.3, 14.0, 22.0, true, true, false},
 };
 
 /* duty = 11.3 + 0.77 * place, for plates without friction */

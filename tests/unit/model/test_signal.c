@@ -71,7 +71,7 @@ static const story stories[] = {
 };
 
 static double triangle_v(size_t sample) {
-  const double share = (double)(sample <= SAMPLES / 2 ? sample : SAMPLES - sample) / (SAMPLES / 2);
+  const double share = 2.0 * (double)(sample <= SAMPLES / 2 ? sample : SAMPLES - sample) / SAMPLES;
   return 1.20 + 2.55 * share;
 }
 
