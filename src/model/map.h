@@ -34,6 +34,14 @@ void plag_map_finish(platelag_fit *fit);
  * `*changed` is false where friction bends nothing, or cannot be told to. */
 platelag_status plag_map_put_back_friction(plag_model *model, bool *changed, platelag_error *error);
 
+/* map_settled.c: the same by all that rested while the command stood, once the lag is known; else
+ * the knots' corners are opened. */
+platelag_status plag_map_straighten(plag_model *model, platelag_error *error);
+
+/* A drive against a spring asks for a straight line up to either stop: between the last knot before
+ * a stop and the next, which may lie far beyond the corner, the line goes on until it is there. */
+void plag_map_open_corners(platelag_fit *fit);
+
 /* map_hinge.c: a straight line between two stops in place of the knots of many levels, where it
  * explains the settled readings as well. False where the knots stay. */
 bool plag_map_try_hinge(platelag_fit *fit, const platelag_trace *trace, const plag_map_point *point,

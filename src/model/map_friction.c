@@ -10,9 +10,10 @@
 #include "model/map.h"
 #include "model/workspace.h"
 
-#define LEAST_BEHIND_PCT 1.0 /* less does not matter */
-#define LEAST_POINTS     6
-#define SLID_BANDS       1.0 /* a move longer than this many stick bands did slide */
+#define LEAST_BEHIND_PCT          1.0 /* less does not matter */
+#define LEAST_BEHIND_STRAIGHT_PCT 3.0 /* nor to a line through both branches, which steps bend */
+#define LEAST_POINTS              6
+#define SLID_BANDS                1.0 /* a move longer than this many stick bands did slide */
 
 /* Half the hysteresis, % of travel: (S - J) / 2; 0 where it is not known. */
 static double behind_pct(const platelag_friction *friction) {
@@ -49,7 +50,8 @@ platelag_status plag_map_put_back_friction(plag_model *model, bool *changed,
   const platelag_trace *trace = model->trace;
   platelag_fit *fit = model->fit;
   const double behind = behind_pct(&fit->friction);
-  if (!(behind >= LEAST_BEHIND_PCT) || trace->command_kind == PLATELAG_COMMAND_TWO_LEVEL ||
+  const double least = model->straight ? LEAST_BEHIND_STRAIGHT_PCT : LEAST_BEHIND_PCT;
+  if (!(behind >= least) || trace->command_kind == PLATELAG_COMMAND_TWO_LEVEL ||
       fit->step_count < LEAST_POINTS)
     return PLATELAG_OK;
   const size_t mark = plag_workspace_mark(model->workspace);
@@ -65,8 +67,10 @@ platelag_status plag_map_put_back_friction(plag_model *model, bool *changed,
   }
   *changed = count >= LEAST_POINTS &&
              high - low >= PLAG_MAP_SPAN_SHARE * (trace->command_highest - trace->command_lowest);
-  if (*changed)
+  if (*changed) {
     plag_map_build(fit, trace, point, count);
+    plag_map_open_corners(fit);
+  }
   plag_workspace_release(model->workspace, mark);
   return PLATELAG_OK;
 }

@@ -25,6 +25,7 @@ typedef struct plag_model {
   plag_held_basis *held_basis; /* what the last search for held intervals rested on; or NULL */
   double largest_move_pct;     /* of what the command asks for, by the response's map */
   bool by_steps;               /* the response rests on steps that stand alone, and nothing else */
+  bool straight;               /* the map is a line between stops, by all that rested */
 } plag_model;
 
 /* 1 modes.c, signal.c: rails, erratic, frozen; noise; the signal's figures. Sets mode (void ones
