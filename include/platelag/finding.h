@@ -72,7 +72,9 @@ typedef struct platelag_check_result {
 typedef enum platelag_evidence_source {
   PLATELAG_EVIDENCE_RECORD, /* the capture itself */
   PLATELAG_EVIDENCE_TEST,   /* a hand sweep or a meter: what the user has already tested */
-  PLATELAG_EVIDENCE_REPAIR  /* the capture after the repair */
+  PLATELAG_EVIDENCE_REPAIR, /* the capture after the repair */
+  PLATELAG_EVIDENCE_CODE    /* a stored code held against the capture: it weighs nothing, for the
+                               controller set it from the same signals */
 } platelag_evidence_source;
 
 /* One reason. `weight` is the natural log of how much likelier the family makes what was seen than
@@ -89,14 +91,27 @@ typedef struct platelag_evidence {
   platelag_evidence_source source;
 } platelag_evidence;
 
-/* A code that the trace would be expected to set. */
+/* Whether the trace shows what a code's name claims. */
+typedef enum platelag_code_verdict {
+  PLATELAG_CODE_SUPPORTED,
+  PLATELAG_CODE_CONTRADICTED,
+  PLATELAG_CODE_CANNOT_TELL
+} platelag_code_verdict;
+
+/* "supported", "contradicted", "cannot_tell". */
+PLATELAG_API const char *platelag_code_verdict_name(platelag_code_verdict verdict);
+
+/* A code that the trace would be expected to set, or that is stored. */
 typedef struct platelag_code {
   const char *code;  /* "P2017" */
   const char *name;  /* its public wording */
   double at_s;       /* when its condition is first met; NaN for a code that is only claimed */
   const char *basis; /* what in the trace meets, or does not meet, what the code claims */
+  double value;      /* the figure of `basis`; NaN */
+  double limit;      /* NaN */
+  const char *unit;  /* "" where there is no figure */
   bool stored;       /* the user says it is stored */
-  bool supported;    /* the trace shows what the code's name claims */
+  platelag_code_verdict verdict;
 } platelag_code;
 
 /* A test that would settle what is open. */
@@ -137,19 +152,20 @@ typedef struct platelag_finding {
   struct plag_finding_store *store;             /* the finding's own */
 } platelag_finding;
 
-/* Meter readings at the connector; NaN where not taken. */
+/* Meter readings at the connectors; NaN where not taken. */
 typedef struct platelag_meter {
   double signal_v;
   double reference_v;
   double ground_v;
+  double supply_v; /* at the actuator, while it is commanded */
 } platelag_meter;
 
 /* No reading at all: an initialiser. A zero is a reading of 0 V, so zeroed memory is not this. */
 #define PLATELAG_METER_NONE                                                                        \
-  { NAN, NAN, NAN }
+  { NAN, NAN, NAN, NAN }
 
-/* Reads "signal=4.61,reference=5.02,ground=0.03"; every part may be left out. What does not parse
- * is refused with what was expected. */
+/* Reads "signal=4.61,reference=5.02,ground=0.03,supply=13.9"; every part may be left out. What does
+ * not parse is refused with what was expected. */
 PLATELAG_API platelag_status platelag_meter_read(const char *text, platelag_meter *out,
                                                  platelag_error *error);
 
@@ -160,11 +176,11 @@ typedef struct platelag_circumstances {
   platelag_meter meter;
 } platelag_circumstances;
 
-/* Judges one fit. `trace` gives names, unit and scale. Stored codes are held against the trace;
- * meter readings are taken up by platelag_case_judge alone, so that they count once over several
- * captures. `circumstances` may be NULL. The caller destroys `*out`. Method: the facts of the
- * record are scored under explicit hypotheses (src/judge); Chow's rule decides (C. K. Chow, IEEE
- * Trans. Inf. Theory 16 (1970) 41-46): no finding below spec->decide_at. */
+/* Judges one fit. `trace` gives names, unit and scale. Stored codes are held against the trace
+ * and the meter; meter readings are weighed by platelag_case_judge alone, so that they count once
+ * over several captures. `circumstances` may be NULL. The caller destroys `*out`. Method: the facts
+ * of the record are scored under explicit hypotheses (src/judge); Chow's rule decides (C. K. Chow,
+ * IEEE Trans. Inf. Theory 16 (1970) 41-46): no finding below spec->decide_at. */
 PLATELAG_API platelag_status platelag_finding_judge(const platelag_fit *fit,
                                                     const platelag_trace *trace,
                                                     const platelag_valve_spec *spec,

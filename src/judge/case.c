@@ -8,6 +8,8 @@
 #include "core/error.h"
 #include "judge/ambiguity.h"
 #include "judge/build.h"
+#include "judge/checks.h"
+#include "judge/codes.h"
 #include "judge/evidence.h"
 #include "judge/fusion.h"
 #include "judge/next_tests.h"
@@ -54,7 +56,7 @@ static bool has_code(const platelag_code *code, size_t count, const char *name) 
 }
 
 /* Codes of all captures before the repair, each once: as the first capture that supports it tells
- * it, else as the first that names it. */
+ * it, else as the first that contradicts it, else as the first that names it. */
 static void merge_codes(hearing *of) {
   size_t most = 0;
   for (size_t c = 0; c < of->count; c++)
@@ -67,19 +69,20 @@ static void merge_codes(hearing *of) {
   if (list == NULL)
     return;
   size_t found = 0;
-  for (int wanted = 1; wanted >= 0; wanted--)
+  for (int wanted = PLATELAG_CODE_SUPPORTED; wanted <= PLATELAG_CODE_CANNOT_TELL; wanted++)
     for (size_t c = 0; c < of->count; c++) {
       const platelag_finding *finding = of->input[c].finding;
       if (of->input[c].condition == PLATELAG_CONDITION_AFTER && of->fusion.main != &of->input[c])
         continue;
       for (size_t i = 0; i < finding->code_count; i++) {
         const platelag_code *code = &finding->code[i];
-        if (code->supported != (wanted == 1) || has_code(list, found, code->code))
+        if ((int)code->verdict != wanted || has_code(list, found, code->code))
           continue;
         list[found] = *code;
         list[found].code = keep(of, code->code);
         list[found].name = keep(of, code->name);
         list[found].basis = keep(of, code->basis);
+        list[found].unit = keep(of, code->unit);
         if (of->out_of_memory)
           return;
         found++;
@@ -104,6 +107,8 @@ static void merge_evidence(hearing *of) {
     return;
   size_t count = 0;
   for (size_t i = 0; i < lead->evidence_count; i++) {
+    if (lead->evidence[i].source == PLATELAG_EVIDENCE_CODE)
+      continue; /* told anew, as all captures have it */
     list[count] = lead->evidence[i];
     list[count].what = keep(of, lead->evidence[i].what);
     list[count++].unit = keep(of, lead->evidence[i].unit);
@@ -120,6 +125,8 @@ static void merge_evidence(hearing *of) {
     qsort(list, count, sizeof list[0], plag_evidence_heavier_first);
   of->finding->evidence = list;
   of->finding->evidence_count = count;
+  of->out_of_memory |= !plag_codes_tell(of->finding->code, of->finding->code_count, arena,
+                                        &of->finding->evidence, &of->finding->evidence_count);
 }
 
 static const char *repair_words(const hearing *of) {
@@ -158,6 +165,18 @@ static const char *sweep_words(hearing *of) {
                     sweep.span, sweep.in_volts ? "V" : "% of travel");
 }
 
+/* An actuator without its supply does nothing, whatever else is wrong. */
+static const char *supply_words(hearing *of) {
+  const double supply_v = of->meter == NULL ? NAN : of->meter->supply_v;
+  const bool low = supply_v < PLAG_SUPPLY_LOW_V; /* NaN: no */
+  if (!low && !(supply_v > PLAG_SUPPLY_HIGH_V))
+    return "";
+  return plag_words(&of->finding->store->arena,
+                    " The actuator's supply measures #2 V (limit #1 V): put that right first, then "
+                    "record again.",
+                    supply_v, low ? PLAG_SUPPLY_LOW_V : PLAG_SUPPLY_HIGH_V);
+}
+
 static const char *meter_words(hearing *of) {
   if (!of->fusion.meter_disagrees)
     return "";
@@ -171,12 +190,13 @@ static const char *meter_words(hearing *of) {
 static void compose_sentence(hearing *of) {
   const char *sweep = sweep_words(of);
   const char *meter = meter_words(of);
-  of->out_of_memory |= sweep == NULL || meter == NULL;
+  const char *supply = supply_words(of);
+  of->out_of_memory |= sweep == NULL || meter == NULL || supply == NULL;
   if (of->out_of_memory)
     return;
-  of->finding->sentence =
-      plag_words(&of->finding->store->arena, "#s#s#s#s#s", leading(of)->finding->store->seen, sweep,
-                 plag_sentence_doubt(of->finding, leading(of)->fit), meter, repair_words(of));
+  of->finding->sentence = plag_words(
+      &of->finding->store->arena, "#s#s#s#s#s#s", leading(of)->finding->store->seen, sweep,
+      plag_sentence_doubt(of->finding, leading(of)->fit), meter, supply, repair_words(of));
   of->out_of_memory |= of->finding->sentence == NULL;
 }
 

@@ -19,4 +19,10 @@ bool plag_checks_ask(const platelag_fit *fit, const platelag_trace *trace,
  * %. */
 #define PLAG_PINNED_PCT 96.0
 
+/* A sensor reference further off than this is not right, share of what it should be; an actuator's
+ * supply belongs between these, V (common practice, no source). */
+#define PLAG_REFERENCE_LIMIT_SHARE 0.05
+#define PLAG_SUPPLY_LOW_V          10.5
+#define PLAG_SUPPLY_HIGH_V         16.0
+
 #endif

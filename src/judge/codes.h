@@ -15,4 +15,9 @@ bool plag_codes_list(const platelag_fit *fit, const platelag_trace *trace,
                      platelag_finding_kind seen, const platelag_circumstances *circumstances,
                      plag_arena *arena, const platelag_code **code, size_t *count);
 
+/* Puts what becomes of each stored code behind the evidence `*rows`, in a new array; rows of codes
+ * that were there before are left out. False without memory. */
+bool plag_codes_tell(const platelag_code *code, size_t count, plag_arena *arena,
+                     const platelag_evidence **rows, size_t *row_count);
+
 #endif

@@ -80,6 +80,15 @@ static bool tell(hearing *of) {
                          arena, &finding->code, &finding->code_count);
 }
 
+static bool give_reasons(hearing *of) {
+  platelag_finding *finding = of->finding;
+  plag_arena *arena = &finding->store->arena;
+  return plag_evidence_collect(&of->facts, &of->posterior, arena, &finding->evidence,
+                               &finding->evidence_count) &&
+         plag_codes_tell(finding->code, finding->code_count, arena, &finding->evidence,
+                         &finding->evidence_count);
+}
+
 static bool judge_running(hearing *of) {
   plag_facts_take(of->fit, of->trace, of->spec, &of->facts);
   plag_gate_look(of->fit, of->trace, of->spec, &of->facts, &of->gate);
@@ -90,9 +99,7 @@ static bool judge_running(hearing *of) {
   plag_posterior_weigh(&of->facts, of->spec->decide_at, &of->posterior);
   platelag_finding *finding = of->finding;
   return plag_finding_decide(finding, &of->posterior, of->gate.blocked, of->spec->decide_at) &&
-         say_what_lacks(of) && tell(of) && choose_tests(of, false) &&
-         plag_evidence_collect(&of->facts, &of->posterior, &finding->store->arena,
-                               &finding->evidence, &finding->evidence_count);
+         say_what_lacks(of) && tell(of) && choose_tests(of, false) && give_reasons(of);
 }
 
 /* Off the manifold there are neither plates nor drive: their hypotheses are out. */
@@ -145,8 +152,7 @@ static bool judge_sweep(hearing *of) {
   const bool open = blocked[0];
   if (!plag_finding_decide(finding, &of->posterior, blocked, of->spec->decide_at) ||
       (open && !plag_finding_lack(finding, &again, 1)) || !tell(of) || !choose_tests(of, !open) ||
-      !plag_evidence_collect(&of->facts, &of->posterior, &finding->store->arena, &finding->evidence,
-                             &finding->evidence_count))
+      !give_reasons(of))
     return false;
   finding->sentence = finding->store->seen = sweep_sentence(of, &sweep);
   return finding->sentence != NULL;

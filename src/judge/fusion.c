@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "judge/calibration.h"
+#include "judge/checks.h"
 #include "judge/sweep.h"
 
 /* Captures of one vehicle share its faults and its recorder, so a second one counts half (a
@@ -12,11 +13,10 @@
 #define FURTHER_CAPTURE_WEIGHT 0.5
 /* No hypothesis is ever quite excluded. */
 #define PROBABILITY_LEAST 1e-9
-/* Meter limits, common practice, no source: reference within 5 %, ground below 0.1 V; capture and
- * meter agree within 0.15 V. */
-#define REFERENCE_LIMIT_SHARE 0.05
-#define GROUND_LIMIT_V        0.1
-#define SIGNAL_LIMIT_V        0.15
+/* Meter limits, common practice, no source: ground below 0.1 V; capture and meter agree within
+ * 0.15 V. */
+#define GROUND_LIMIT_V 0.1
+#define SIGNAL_LIMIT_V 0.15
 
 static double probability_of(const platelag_finding *finding, const char *name) {
   for (size_t i = 0; i < finding->hypothesis_count; i++)
@@ -128,8 +128,9 @@ static void take_meter(const platelag_meter *meter, const platelag_valve_spec *s
   if (meter == NULL)
     return;
   if (isfinite(meter->reference_v))
-    fact[PLAG_FEATURE_METER_REFERENCE] = (plag_fact){true, meter->reference_v - spec->reference_v,
-                                                     REFERENCE_LIMIT_SHARE * spec->reference_v, 0};
+    fact[PLAG_FEATURE_METER_REFERENCE] =
+        (plag_fact){true, meter->reference_v - spec->reference_v,
+                    PLAG_REFERENCE_LIMIT_SHARE * spec->reference_v, 0};
   if (isfinite(meter->ground_v))
     fact[PLAG_FEATURE_METER_GROUND] = (plag_fact){true, meter->ground_v, GROUND_LIMIT_V, 0};
   if (fusion->main == NULL || !isfinite(meter->signal_v))

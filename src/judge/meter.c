@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Meter readings as the user writes them: "signal=4.61,reference=5.02,ground=0.03". */
+ * Meter readings as the user writes them: "signal=4.61,reference=5.02,ground=0.03,supply=13.9". */
 #include <math.h>
 #include <string.h>
 
@@ -17,7 +17,8 @@ static double *part_named(platelag_meter *meter, const char *name, size_t length
     double *value;
   } part[] = {{"signal", &meter->signal_v},
               {"reference", &meter->reference_v},
-              {"ground", &meter->ground_v}};
+              {"ground", &meter->ground_v},
+              {"supply", &meter->supply_v}};
   for (size_t i = 0; i < sizeof part / sizeof part[0]; i++)
     if (strlen(part[i].name) == length && memcmp(part[i].name, name, length) == 0)
       return part[i].value;
@@ -37,8 +38,8 @@ static platelag_status read_part(const char *text, size_t length, platelag_meter
   double found = NAN;
   if (equals == NULL || value == NULL)
     return plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
-                          "meter reading \"%.*s\": expected signal=VOLTS, reference=VOLTS or "
-                          "ground=VOLTS",
+                          "meter reading \"%.*s\": expected signal=VOLTS, reference=VOLTS, "
+                          "ground=VOLTS or supply=VOLTS",
                           (int)(length < 80 ? length : 80), text);
   if (!isnan(*value))
     return plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
@@ -53,7 +54,7 @@ static platelag_status read_part(const char *text, size_t length, platelag_meter
 }
 
 platelag_status platelag_meter_read(const char *text, platelag_meter *out, platelag_error *error) {
-  platelag_meter meter = {NAN, NAN, NAN};
+  platelag_meter meter = PLATELAG_METER_NONE;
   *out = meter;
   for (const char *part = text;;) {
     const size_t length = strcspn(part, ",");

@@ -34,6 +34,12 @@ const char *platelag_family_name(platelag_family family) {
   return name[family];
 }
 
+const char *platelag_code_verdict_name(platelag_code_verdict verdict) {
+  static const char *const name[] = {"supported", "contradicted", "cannot_tell"};
+  assert(verdict <= PLATELAG_CODE_CANNOT_TELL);
+  return name[verdict];
+}
+
 const char *platelag_check_name(platelag_check check) {
   static const char *const name[] = {"passed", "failed", "not_evaluable"};
   assert(check <= PLATELAG_CHECK_NOT_EVALUABLE);

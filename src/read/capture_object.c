@@ -21,6 +21,7 @@ const char *platelag_role_name(platelag_role role) {
       [PLATELAG_ROLE_BATTERY_VOLTAGE] = "battery voltage",
       [PLATELAG_ROLE_SENSOR_REFERENCE] = "sensor reference",
       [PLATELAG_ROLE_ACTUATOR_CURRENT] = "actuator current",
+      [PLATELAG_ROLE_ACTUATOR_SUPPLY] = "actuator supply",
       [PLATELAG_ROLE_DRIVER_STATE] = "driver state",
       [PLATELAG_ROLE_STORED_CODE] = "stored codes",
       [PLATELAG_ROLE_CLOCK] = "clock",

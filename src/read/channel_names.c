@@ -357,6 +357,15 @@ const plag_name_rule plag_name_rules[] = {
     {PLATELAG_ROLE_SENSOR_REFERENCE, "voltaje&referencia", NULL, NULL},
     {PLATELAG_ROLE_SENSOR_REFERENCE, "alimentacion&sensor", NULL, NULL},
 
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "actuator&=supply", "current&sensor&vacuum&pressure", NULL},
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "imrc&=supply", "current&sensor&vacuum&pressure", NULL},
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "runner&=supply", "current&sensor&vacuum&pressure", NULL},
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "solenoid&=supply", "current&vacuum&pressure", NULL},
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "stellerversorgung", NULL, NULL},
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "steller&versorgungsspannung", NULL, NULL},
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "alimentation&actionneur", NULL, NULL},
+    {PLATELAG_ROLE_ACTUATOR_SUPPLY, "alimentacion&actuador", NULL, NULL},
+
     {PLATELAG_ROLE_BATTERY_VOLTAGE, "battery", "current&temp&charge&hybrid&capacity", NULL},
     {PLATELAG_ROLE_BATTERY_VOLTAGE, "module&voltage", NULL, NULL},
     {PLATELAG_ROLE_BATTERY_VOLTAGE, "system&voltage", "sensor", NULL},

@@ -97,15 +97,15 @@ void plag_compose_rank(const platelag_finding *finding,
 }
 
 void plag_compose_codes(plag_document *document, const platelag_finding *finding) {
+  static const char *const words[] = {
+      [PLATELAG_CODE_SUPPORTED] = "stored, and the trace supports it",
+      [PLATELAG_CODE_CONTRADICTED] = "stored, but the trace contradicts it",
+      [PLATELAG_CODE_CANNOT_TELL] = "stored; this trace cannot tell"};
   if (finding->code_count > 0)
     plag_document_head(document, "Trouble codes");
   for (size_t i = 0; i < finding->code_count; i++) {
     const platelag_code *code = &finding->code[i];
-    if (code->stored)
-      plag_document_say(document, code->supported ? "stored, and the trace supports it"
-                                                  : "stored, but the trace does not support it");
-    else
-      plag_document_say(document, "to be expected");
+    plag_document_say(document, code->stored ? words[code->verdict] : "to be expected");
     if (isfinite(code->at_s)) {
       plag_document_say(document, " from ");
       plag_document_say_number(document, code->at_s, 1);

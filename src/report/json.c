@@ -152,7 +152,11 @@ static json_t *codes_of(builder *b, const platelag_finding *finding) {
     put(b, object, "basis", string(b, code->basis != NULL ? code->basis : ""));
     put(b, object, "name", string(b, code->name != NULL ? code->name : ""));
     put(b, object, "stored", json_boolean(code->stored));
-    put(b, object, "supported", json_boolean(code->supported));
+    put(b, object, "supported", json_boolean(code->verdict == PLATELAG_CODE_SUPPORTED));
+    put(b, object, "verdict", string(b, platelag_code_verdict_name(code->verdict)));
+    put(b, object, "value", real(code->value));
+    put(b, object, "limit", real(code->limit));
+    put(b, object, "unit", string(b, code->unit));
     append(b, array, object);
   }
   return array;

@@ -185,7 +185,7 @@ static void what_is_lost_is_lost_within_bounds(void **state) {
       if (loss->names_given && !two_columns)
         continue;
       const platelag_review_options options = {.spec = loss->names_given ? spec : NULL,
-                                               .circumstances.meter = {NAN, NAN, NAN},
+                                               .circumstances.meter = PLATELAG_METER_NONE,
                                                .rows_per_second = !loss->rate_given ? 0.0
                                                                   : order->rows_per_second > 0
                                                                       ? order->rows_per_second

@@ -12,11 +12,12 @@ static void readings_are_read(void **state) {
   (void)state;
   static const struct {
     const char *text;
-    double signal, reference, ground;
+    double signal, reference, ground, supply;
   } row[] = {
-      {"signal=4.61,reference=5.02,ground=0.03", 4.61, 5.02, 0.03},
-      {"ground=-0.017", NAN, NAN, -0.017},
-      {"reference=4.87,signal=0.29", 0.29, 4.87, NAN},
+      {"signal=4.61,reference=5.02,ground=0.03", 4.61, 5.02, 0.03, NAN},
+      {"ground=-0.017", NAN, NAN, -0.017, NAN},
+      {"reference=4.87,signal=0.29", 0.29, 4.87, NAN, NAN},
+      {"supply=11.83,ground=0.02", NAN, NAN, 0.02, 11.83},
   };
   for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
     platelag_meter meter;
@@ -24,6 +25,7 @@ static void readings_are_read(void **state) {
     assert_close(meter.signal_v, row[i].signal, 0, 1e-12);
     assert_close(meter.reference_v, row[i].reference, 0, 1e-12);
     assert_close(meter.ground_v, row[i].ground, 0, 1e-12);
+    assert_close(meter.supply_v, row[i].supply, 0, 1e-12);
   }
 }
 

@@ -130,6 +130,8 @@ static const name_case known[] = {
     {"Control module voltage (V)", PLATELAG_ROLE_BATTERY_VOLTAGE, 0},
     {"Sensor reference voltage (V)", PLATELAG_ROLE_SENSOR_REFERENCE, 0},
     {"IMRC actuator current (A)", PLATELAG_ROLE_ACTUATOR_CURRENT, 0},
+    {"Actuator supply voltage (V)", PLATELAG_ROLE_ACTUATOR_SUPPLY, 0},
+    {"Spannung Stellerversorgung (V)", PLATELAG_ROLE_ACTUATOR_SUPPLY, 0},
     {"IMRC driver status", PLATELAG_ROLE_DRIVER_STATE, 0},
     {"Stored trouble codes", PLATELAG_ROLE_STORED_CODE, 0},
 };
