@@ -71,7 +71,8 @@ static platelag_evidence row_of(const plag_facts *facts, const plag_posterior *p
        feature == PLAG_FEATURE_WARM || feature == PLAG_FEATURE_VOID_MOVING))
     row.value *= 100;
   /* So many of how many jumps, likewise. */
-  if (feature == PLAG_FEATURE_JUMP_DIRECTION || feature == PLAG_FEATURE_JUMP_UNASKED)
+  if (feature == PLAG_FEATURE_JUMP_DIRECTION || feature == PLAG_FEATURE_JUMP_UNASKED ||
+      feature == PLAG_FEATURE_HELD_LEAPT)
     row.value *= 100 / fact->count;
   return row;
 }

@@ -20,6 +20,7 @@ void plag_expectation_healthy(plag_expectation *expected) {
       .at_rest = 0.4, /* plates jam where they stand most of the time */
       .still_dither = 0.7,
       .held = {0.003, 1},
+      .held_leapt = {1, 9},
       .effort_pct = 3,
       .t63 = PLAG_SIDE_BELOW,
       .stick_band = PLAG_SIDE_BELOW,
@@ -56,6 +57,7 @@ void plag_expectation_interrupted(plag_expectation *expected) {
   expected->away_leaps = (plag_rate){0.5, 0.4};
   /* Readings that were lost blur what is left, so little is said of the movement. */
   expected->held = (plag_rate){0.02, 0.5};
+  expected->held_leapt = (plag_chance){2, 2};
   expected->t63 = PLAG_SIDE_EITHER;
   expected->stick_band = PLAG_SIDE_EITHER;
   expected->t63_ratio = (plag_level){0, 0.8};

@@ -41,6 +41,7 @@ typedef struct plag_expectation {
   double still_dither;
   plag_rate held; /* a move of the command */
   double held_place_sd_pct;
+  plag_chance held_leapt; /* of the holds: began with a leap away from the command */
   double effort_pct;      /* typical climb of the effort while held */
   plag_level warm;        /* share of held time cold less warm */
   double t63, stick_band; /* chance of being above the limit */

@@ -111,6 +111,10 @@ static double held_place(facts_in f, expected_in e) {
   return plag_density_spread(value(f, PLAG_FEATURE_HELD_PLACE), SPREAD_RANGE_PCT,
                              e->held_place_sd_pct);
 }
+static double held_leapt(facts_in f, expected_in e) {
+  return plag_density_chance(value(f, PLAG_FEATURE_HELD_LEAPT),
+                             exposure(f, PLAG_FEATURE_HELD_LEAPT), e->held_leapt);
+}
 static double effort(facts_in f, expected_in e) {
   return plag_density_spread(fmax(value(f, PLAG_FEATURE_EFFORT), 0), TRAVEL_RANGE_PCT,
                              e->effort_pct);
@@ -298,6 +302,7 @@ static const plag_feature_row row[PLAG_FEATURE_COUNT] = {
     [PLAG_FEATURE_HELD] = {"held while pulled past the limit", "times", held},
     [PLAG_FEATURE_HELD_PLACE] = {"scatter of the places where they held", "% of travel",
                                  held_place},
+    [PLAG_FEATURE_HELD_LEAPT] = {"holds that began with a leap away", "% of holds", held_leapt},
     [PLAG_FEATURE_EFFORT] = {"climb of the effort while they held", "%", effort},
     [PLAG_FEATURE_WARM] = {"held time, cold less warm", "% of the pulled time", warm},
     [PLAG_FEATURE_T63] = {"t63, the slower way", "s", t63},

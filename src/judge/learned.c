@@ -81,6 +81,8 @@ static numbers numbers_of(plag_expectation *expected, plag_feature feature) {
     return RATE(held);
   case PLAG_FEATURE_HELD_PLACE:
     return ALONE(held_place_sd_pct);
+  case PLAG_FEATURE_HELD_LEAPT:
+    return CHANCE(held_leapt);
   case PLAG_FEATURE_EFFORT:
     return ALONE(effort_pct);
   case PLAG_FEATURE_WARM:
@@ -141,6 +143,9 @@ void plag_learned_apply(const plag_hypothesis *hypothesis, const plag_facts *fac
   apply(hypothesis->name, style, usual, expected);
 }
 
+/* Of a feature that came after the tables were made. */
+#define WEIGHT_NOT_LEARNED 0.7
+
 double plag_learned_weight(plag_feature feature) {
-  return weight[feature];
+  return weight[feature] > 0 ? weight[feature] : WEIGHT_NOT_LEARNED;
 }

@@ -13,6 +13,7 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->away_leaps = (plag_rate){2, 1};
   expected->held =
       (plag_rate){0.3, 0.3}; /* a reading that is pulled away is not where it is asked */
+  expected->held_leapt = (plag_chance){6, 2};
   expected->stops = PLAG_STOPS_HALTED;
   expected->moved = (plag_proportion){0.8, 3};
   expected->meter_reference_bad = (plag_proportion){0.5, 2};
