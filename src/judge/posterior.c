@@ -19,6 +19,22 @@ static platelag_finding_kind likeliest_but(const double *finding, platelag_findi
   return best;
 }
 
+/* To blame the sensor for carbon, or carbon for the sensor, replaces good parts. So neither is told
+ * while the other is this probable: then the next test is the answer (design section 7; the number
+ * is a judgement, as for any costly error: Chow, IEEE Trans. Inf. Theory 16 (1970) 41). */
+#define RIVAL_MOST 0.10
+
+static bool rival_is_open(const double *family, platelag_family told) {
+  switch (told) {
+  case PLATELAG_FAMILY_MECHANICAL:
+    return family[PLATELAG_FAMILY_SENSOR_CIRCUIT] > RIVAL_MOST;
+  case PLATELAG_FAMILY_SENSOR_CIRCUIT:
+    return family[PLATELAG_FAMILY_MECHANICAL] > RIVAL_MOST;
+  default:
+    return false;
+  }
+}
+
 void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, double decide_at) {
   memset(posterior->family, 0, sizeof posterior->family);
   memset(posterior->finding, 0, sizeof posterior->finding);
@@ -35,6 +51,8 @@ void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, double dec
         (posterior->likeliest == PLATELAG_FAMILY_UNDECIDED ||
          posterior->family[f] > posterior->family[posterior->likeliest]))
       posterior->likeliest = (platelag_family)f;
+  if (rival_is_open(posterior->family, posterior->likeliest))
+    posterior->likeliest = PLATELAG_FAMILY_UNDECIDED;
 }
 
 void plag_posterior_weigh(const plag_facts *facts, double decide_at, plag_posterior *posterior) {
