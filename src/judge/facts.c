@@ -28,8 +28,8 @@ void plag_facts_set_chance(plag_facts *facts, plag_feature feature, size_t k, si
                  floor((double)n * scale + 0.5));
 }
 
-/* A duty that a controller moves rests nowhere. A desired position rests, and nothing but a lost
- * reading leaps away from it; but what drifts the controller makes up for. */
+/* A duty that follows the position rests nowhere. A desired position rests; what drifts behind it
+ * shows in the duty alone. */
 static void take_resting(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace) {
   if (fit->loop.closed && !facts->controlled)
     return;
@@ -38,7 +38,8 @@ static void take_resting(plag_facts *facts, const platelag_fit *fit, const plate
       plag_resting_look(fit, trace, slower == NULL ? NAN : plag_facts_central(slower));
   if (resting.minutes > 0)
     plag_facts_set(facts, PLAG_FEATURE_AWAY_LEAPS, resting.away_leaps, NAN, resting.minutes);
-  if (!facts->controlled && isfinite(resting.trend_pct) && isfinite(resting.trend_sd_pct))
+  const bool drift_shows = !facts->controlled || trace->effort != NULL;
+  if (drift_shows && isfinite(resting.trend_pct) && isfinite(resting.trend_sd_pct))
     plag_facts_set(facts, PLAG_FEATURE_TREND, resting.trend_pct, NAN, resting.trend_sd_pct);
 }
 

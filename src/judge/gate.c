@@ -23,6 +23,8 @@ typedef struct look {
 #define MOVES_LEAST 2
 /* A record shorter than this shows no habit, s. */
 #define RECORD_LEAST_S 5.0
+/* A stick band that is above its limit by this chance is not excluded (a judgement). */
+#define STICK_UNSEEN_ABOVE 0.2
 /* Command and position must be renewed at least this often, s (a judgement). */
 #define RECORDED_EVERY_S 1.05
 
@@ -81,6 +83,13 @@ static bool stop_is_off(double error_pct, const plag_facts *facts) {
          fabs(error_pct) > fmin(facts->tolerance_pct, facts->short_limit_pct);
 }
 
+/* An on/off command pulls fully: friction shows only by reversals that moved nothing. */
+static bool friction_unseen(const look *at) {
+  const plag_facts *facts = at->facts;
+  return facts->two_level && facts->moved && !facts->railed &&
+         (!facts->fact[PLAG_FEATURE_STICK_BAND].present || facts->stick_above > STICK_UNSEEN_ABOVE);
+}
+
 /* One end reads off and the other was never visited: a shifted signal and a stop deposit look
  * alike (methods, section 4: only both stops visited help). */
 static bool other_stop_unseen(const look *at) {
@@ -130,6 +139,9 @@ static const struct {
      "the desired position was recorded without the duty, by which alone sticking plates show "
      "behind "
      "a controller; record the duty beside it"},
+    {friction_unseen, BIT(FREE),
+     "the command is on or off and pulls with its full force, which hides friction; drive the "
+     "actuator in small steps or slow ramps and record that"},
     {other_stop_unseen, BIT(FREE) | BIT(SHORT_TRAVEL) | BIT(SIGNAL_SHIFTED),
      "one stop reads off and the other was not visited; record with the valve commanded fully open "
      "and fully closed"},

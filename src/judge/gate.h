@@ -7,7 +7,7 @@
 
 #include "judge/facts.h"
 
-#define PLAG_GATE_SENTENCES 12
+#define PLAG_GATE_SENTENCES 13
 
 typedef struct plag_gate {
   bool blocked[PLATELAG_FINDING_COUNT];

@@ -20,14 +20,15 @@
 #define STRETCHES_LEAST 12
 
 typedef struct stretch {
-  double at_s, sum_pct, count;
+  double at_s, sum_pct, sum_duty, count;
 } stretch;
 
 typedef struct look {
   const platelag_fit *fit;
   const platelag_trace *trace;
+  const platelag_channel *effort; /* the duty of a controller, or NULL */
   double rest_s, leap_pct;
-  size_t change, span;
+  size_t change, span, duty;
   double anchor, asked_pct;
   int64_t moved_ns; /* when the command last moved */
   double last_pct;
@@ -96,6 +97,16 @@ static bool is_void(look *at, size_t sample) {
   return at->span < fit->span_count && platelag_mode_is_void(fit->span[at->span].mode);
 }
 
+/* The duty at a time; NaN where it is missing. Times do not fall from call to call. */
+static double duty_at(look *at, int64_t now_ns) {
+  const platelag_channel *duty = at->effort;
+  if (duty == NULL)
+    return 0;
+  while (at->duty < duty->count && duty->time_ns[at->duty] <= now_ns)
+    at->duty++;
+  return at->duty > 0 ? duty->value[at->duty - 1] : NAN;
+}
+
 static void look_at(look *at, size_t sample) {
   const int64_t now_ns = at->trace->time_ns[sample];
   const double pct = platelag_trace_travel_pct(at->trace, at->trace->level[sample]);
@@ -107,9 +118,11 @@ static void look_at(look *at, size_t sample) {
       at->found.away_leaps += fabs(pct - at->last_pct) > at->leap_pct &&
                               fabs(off) > fabs(at->last_pct - at->asked_pct) + at->leap_pct / 2;
     }
-    if (isfinite(off)) {
+    const double duty = duty_at(at, now_ns);
+    if (isfinite(off) && isfinite(duty)) {
       at->now.at_s = platelag_seconds(now_ns);
-      at->now.sum_pct += off;
+      at->now.sum_pct += at->effort == NULL ? off : pct;
+      at->now.sum_duty += duty;
       at->now.count++;
     }
   }
@@ -137,6 +150,27 @@ static void walk(look *at) {
     }
   }
   keep(at);
+}
+
+/* A controller moves the plates until the reading fits, so what drifts shows in the place that its
+ * duty holds: takes off each stretch the place that its duty would usually hold. */
+static void take_duty_off(look *at) {
+  double mean_pct = 0;
+  double mean_duty = 0;
+  for (size_t i = 0; i < at->stretch_count; i++) {
+    mean_pct += at->rest[i].sum_pct / at->rest[i].count / (double)at->stretch_count;
+    mean_duty += at->rest[i].sum_duty / at->rest[i].count / (double)at->stretch_count;
+  }
+  double both = 0;
+  double square = 0;
+  for (size_t i = 0; i < at->stretch_count; i++) {
+    const double duty = at->rest[i].sum_duty / at->rest[i].count - mean_duty;
+    both += duty * (at->rest[i].sum_pct / at->rest[i].count - mean_pct);
+    square += duty * duty;
+  }
+  const double pct_per_duty = square > 0 ? both / square : 0;
+  for (size_t i = 0; i < at->stretch_count; i++)
+    at->rest[i].sum_pct -= pct_per_duty * at->rest[i].sum_duty;
 }
 
 /* Median of what the stretches of a third of the record are off by, and its standard error. */
@@ -173,11 +207,14 @@ plag_resting plag_resting_look(const platelag_fit *fit, const platelag_trace *tr
   look at = {
       .fit = fit,
       .trace = trace,
+      .effort = trace->effort,
       .rest_s = fmax(REST_LEAST_S, isfinite(lag_s) ? LAGS * lag_s : 2 * REST_LEAST_S),
       .leap_pct =
           fmax(LEAP_PCT, isfinite(fit->signal.noise_pct) ? LEAP_NOISE * fit->signal.noise_pct : 0),
       .skip = 1};
   walk(&at);
+  if (at.effort != NULL)
+    take_duty_off(&at);
   find_trend(&at);
   return at.found;
 }
