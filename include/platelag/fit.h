@@ -110,6 +110,8 @@ typedef struct platelag_held {
   double command_pct;      /* travel that the command asked for, at the end */
   double pull_pct;         /* largest pull while held; signed */
   double effort_pull_pct;  /* the same by the duty that a controller made meanwhile; NaN without */
+  double entry_jump_pct;   /* by which the readings came there in one sample, signed; 0 where the
+                              plates stood there well before they were pulled */
   double release_jump_pct; /* the jump that ended it, signed; 0 where the pull eased first,
                               NaN where the trace or segment ended */
 } platelag_held;

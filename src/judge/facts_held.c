@@ -12,11 +12,9 @@
 #define AT_END_PCT 4.0
 /* Held at a stop the pull must be this many times the limit: there a map is known least. */
 #define AT_STOP_LIMITS 2.0
-/* A leap within one sampling interval, % of travel, and in sd of the noise; and how many readings
- * before and after the beginning of a hold it is looked for in. */
-#define LEAP_PCT    6.0
-#define LEAP_NOISE  8.0
-#define LEAP_AROUND 2
+/* A leap within one sampling interval, % of travel, and in sd of the noise. */
+#define LEAP_PCT   6.0
+#define LEAP_NOISE 8.0
 /* A drift is one from so many of its standard errors on. */
 #define TREND_SURE_SD 3.0
 
@@ -69,19 +67,9 @@ static double pull_needed_pct(const plag_facts *facts, const platelag_trace *tra
 
 /* Plates that hold stood there before they were pulled. A reading that leapt away from what the
  * command asks for and then stands was moved by something else than the plates. */
-static bool began_with_leap(const platelag_fit *fit, const platelag_trace *trace,
-                            const platelag_held *held, size_t *cursor) {
+static bool began_with_leap(const platelag_fit *fit, const platelag_held *held) {
   const double leap_pct = fmax(LEAP_PCT, LEAP_NOISE * plag_facts_noise_pct(fit));
-  while (*cursor < trace->sample_count && trace->time_ns[*cursor] < held->from_ns)
-    ++*cursor;
-  const size_t from = *cursor > LEAP_AROUND ? *cursor - LEAP_AROUND : 1;
-  for (size_t i = from; i <= *cursor + LEAP_AROUND && i < trace->sample_count; i++) {
-    const double moved_pct = platelag_trace_travel_pct(trace, trace->level[i]) -
-                             platelag_trace_travel_pct(trace, trace->level[i - 1]);
-    if (copysign(1, held->pull_pct) * moved_pct < -leap_pct)
-      return true;
-  }
-  return false;
+  return copysign(1, held->pull_pct) * held->entry_jump_pct < -leap_pct;
 }
 
 void plag_facts_take_held(plag_facts *facts, const platelag_fit *fit, const platelag_trace *trace,
@@ -89,7 +77,6 @@ void plag_facts_take_held(plag_facts *facts, const platelag_fit *fit, const plat
   double place[HELD_PLACES];
   size_t places = 0;
   size_t leapt = 0;
-  size_t cursor = 0;
   for (size_t i = 0; i < fit->held_count; i++) {
     if (pull_pct(fit, trace, &fit->held[i]) <
         pull_needed_pct(facts, trace, fit->held[i].position_pct, spec))
@@ -97,7 +84,7 @@ void plag_facts_take_held(plag_facts *facts, const platelag_fit *fit, const plat
     if (stands_at_short_end(facts, fit, fit->held[i].position_pct))
       continue;
     facts->held_beyond++;
-    leapt += began_with_leap(fit, trace, &fit->held[i], &cursor);
+    leapt += began_with_leap(fit, &fit->held[i]);
     if (places < HELD_PLACES)
       place[places++] = fit->held[i].position_pct;
   }

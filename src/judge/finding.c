@@ -113,7 +113,7 @@ static void keep_signal_only(plag_posterior *posterior, double decide_at) {
   }
   for (size_t i = 0; i < plag_hypothesis_count(); i++)
     posterior->probability[i] /= all;
-  plag_posterior_sum(posterior, false, decide_at);
+  plag_posterior_sum(posterior, false, true, decide_at);
 }
 
 static const char *sweep_sentence(const hearing *of, const plag_sweep *sweep) {

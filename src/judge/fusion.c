@@ -164,8 +164,8 @@ void plag_fusion_weigh(const platelag_case_input *input, size_t count,
   for (size_t i = 0; i < plag_hypothesis_count(); i++)
     posterior->log_likelihood[i] += plag_hypothesis_log_likelihood(
         plag_hypothesis_at(i)->hypothesis, &fusion->facts, posterior->by_feature[i]);
-  plag_calibration_apply(posterior->log_likelihood, true, fusion->swept || metered(&fusion->facts),
-                         posterior->probability);
+  const bool settled = fusion->swept || metered(&fusion->facts);
+  plag_calibration_apply(posterior->log_likelihood, true, settled, posterior->probability);
   const bool rails_hidden = fusion->main != NULL && !fusion->main->fit->signal.rails_visible;
-  plag_posterior_sum(posterior, rails_hidden, spec->decide_at);
+  plag_posterior_sum(posterior, rails_hidden, settled, spec->decide_at);
 }

@@ -20,9 +20,10 @@ static platelag_finding_kind likeliest_but(const double *finding, platelag_findi
 }
 
 /* To blame the sensor for carbon, or carbon for the sensor, replaces good parts. So neither is told
- * while the other is this probable: then the next test is the answer (design section 7; the number
- * is a judgement, as for any costly error: Chow, IEEE Trans. Inf. Theory 16 (1970) 41). */
-#define RIVAL_MOST 0.10
+ * while the other is this probable, but by a hand sweep or a meter: else the next test is the
+ * answer (design section 7; the number is a judgement, as for any costly error: Chow, IEEE Trans.
+ * Inf. Theory 16 (1970) 41). */
+#define RIVAL_MOST 0.12
 
 static bool rival_is_open(const double *family, platelag_family told) {
   switch (told) {
@@ -35,7 +36,8 @@ static bool rival_is_open(const double *family, platelag_family told) {
   }
 }
 
-void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, double decide_at) {
+void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, bool settled,
+                        double decide_at) {
   memset(posterior->family, 0, sizeof posterior->family);
   memset(posterior->finding, 0, sizeof posterior->finding);
   for (size_t i = 0; i < plag_hypothesis_count(); i++) {
@@ -51,7 +53,7 @@ void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, double dec
         (posterior->likeliest == PLATELAG_FAMILY_UNDECIDED ||
          posterior->family[f] > posterior->family[posterior->likeliest]))
       posterior->likeliest = (platelag_family)f;
-  if (rival_is_open(posterior->family, posterior->likeliest))
+  if (!settled && rival_is_open(posterior->family, posterior->likeliest))
     posterior->likeliest = PLATELAG_FAMILY_UNDECIDED;
 }
 
@@ -60,5 +62,5 @@ void plag_posterior_weigh(const plag_facts *facts, double decide_at, plag_poster
     posterior->log_likelihood[i] = plag_hypothesis_log_likelihood(plag_hypothesis_at(i)->hypothesis,
                                                                   facts, posterior->by_feature[i]);
   plag_calibration_apply(posterior->log_likelihood, false, false, posterior->probability);
-  plag_posterior_sum(posterior, !facts->fact[PLAG_FEATURE_HIGH_SHARE].present, decide_at);
+  plag_posterior_sum(posterior, !facts->fact[PLAG_FEATURE_HIGH_SHARE].present, false, decide_at);
 }

@@ -22,7 +22,8 @@ void plag_posterior_weigh(const plag_facts *facts, double decide_at, plag_poster
 
 /* Sums `posterior->probability` over families and findings and picks the likeliest.
  * `rails_hidden`: a signal that the record cannot show past a rail is seen as one that stands
- * still. */
-void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, double decide_at);
+ * still. `settled`: a hand sweep or a meter has told plates and sensor apart. */
+void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, bool settled,
+                        double decide_at);
 
 #endif

@@ -27,6 +27,7 @@
 #define STILL_NOISES         4.5
 #define LEAST_BAND_PCT       0.6
 #define JUMP_PCT             3.0
+#define CAME_SAMPLES         2 /* pulled so soon after they came, they came to be pulled */
 #define COMMAND_LATELY_S     1.0
 
 /* Plates that stand. */
@@ -35,6 +36,8 @@ typedef struct stand {
   int anchored;      /* how many */
   int strikes;       /* readings outside the band, one after the other */
   double start_target_pct;
+  size_t first_sample;
+  double came_pct;    /* from the reading before to the first */
   size_t last_sample; /* that lay in the band */
   bool pulled;        /* free plates would be gone */
   size_t pulled_from; /* sample */
@@ -61,7 +64,8 @@ typedef struct search {
   release released;
   platelag_held *held; /* heap */
   size_t count, capacity;
-  bool only_list; /* into `held` as given, `capacity` at most */
+  double last_pct; /* the valid reading before */
+  bool only_list;  /* into `held` as given, `capacity` at most */
   double pulled_s, held_s;
   bool out_of_memory;
 } search;
@@ -77,9 +81,12 @@ double plag_held_band_pct(const plag_model *model) {
 
 static void begin_stand(search *s) {
   plag_course *course = &s->course;
+  const double came_pct = course->first ? 0.0 : course->travel_pct - s->last_pct;
   s->now = (stand){
       .anchor_pct = course->travel_pct,
       .anchored = 1,
+      .first_sample = course->sample,
+      .came_pct = came_pct,
       .start_target_pct = course->target_pct,
       .last_sample = course->sample,
       .last_target_pct = course->target_pct,
@@ -129,6 +136,7 @@ static void end_pull(search *s, bool moved) {
       .command_pct = now->last_target_pct,
       .pull_pct = now->most_pull_pct,
       .effort_pull_pct = now->most_effort_pct,
+      .entry_jump_pct = now->pulled_from <= now->first_sample + CAME_SAMPLES ? now->came_pct : 0.0,
       .release_jump_pct = moved ? NAN : 0.0,
   };
   if (!s->only_list)
@@ -228,6 +236,7 @@ static void search_all(search *s) {
       s->course.first = true;
     fresh = false;
     take_sample(s);
+    s->last_pct = s->course.travel_pct;
   }
   end_pull(s, true);
 }

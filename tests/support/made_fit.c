@@ -125,6 +125,7 @@ void plag_test_hold(plag_test_record *record, size_t count, double place_pct, do
                         .command_pct = 71.3,
                         .pull_pct = i % 2 ? 19.7 : -17.9,
                         .effort_pull_pct = NAN,
+                        .entry_jump_pct = 0,
                         .release_jump_pct = i % 2 ? 14.1 : -12.7};
   }
   record->fit.held_count = count;

@@ -79,13 +79,19 @@ static double brier_of(const forecast *of, size_t count) {
   return sum / (double)count;
 }
 
+/* Whose forecasts. */
+typedef enum subject { FAMILIES, FINDINGS, FINDINGS_OF_DECIDABLE } subject;
+
 /* Forecasts of the likeliest family, or of the likeliest finding where nothing blocks it. */
-static forecast *forecasts(const practice_case *of, size_t count, bool findings, size_t *found) {
+static forecast *forecasts(const practice_case *of, size_t count, subject whose, size_t *found) {
+  const bool findings = whose != FAMILIES;
   forecast *list = malloc(count * sizeof *list + 1);
   assert_non_null(list);
   *found = 0;
   for (size_t i = 0; i < count; i++) {
     if (findings ? of[i].blocked[of[i].best] : of[i].failed)
+      continue;
+    if (whose == FINDINGS_OF_DECIDABLE && !of[i].truth.decidable)
       continue;
     const bool right = (of[i].truth.right >> of[i].best & 1u) != 0;
     const bool blind = of[i].truth.hidden && of[i].best == PLATELAG_FINDING_FREE;
@@ -138,15 +144,18 @@ practice_scores practice_scores_sum(const practice_case *of, size_t count) {
   for (size_t i = 0; i < count; i++)
     count_one(&sum, &of[i]);
   size_t found = 0;
-  forecast *list = forecasts(of, count, false, &found);
+  forecast *list = forecasts(of, count, FAMILIES, &found);
   sum.ece = error_of(list, found);
   sum.ece_floor = floor_of(list, found);
   sum.brier = brier_of(list, found);
   free(list);
-  list = forecasts(of, count, true, &found);
+  list = forecasts(of, count, FINDINGS, &found);
   sum.finding_ece = error_of(list, found);
   sum.finding_ece_floor = floor_of(list, found);
   sum.finding_brier = brier_of(list, found);
+  free(list);
+  list = forecasts(of, count, FINDINGS_OF_DECIDABLE, &found);
+  sum.decidable_brier = brier_of(list, found);
   free(list);
   return sum;
 }
@@ -174,8 +183,8 @@ void practice_scores_print(const practice_scores *s) {
                 s->mixtures, s->mixtures_right, s->mixtures_told);
   print_message("calibration of families    %.4f (floor %.4f), Brier %.4f\n", s->ece, s->ece_floor,
                 s->brier);
-  print_message("calibration of findings    %.4f (floor %.4f), Brier %.4f\n", s->finding_ece,
-                s->finding_ece_floor, s->finding_brier);
+  print_message("calibration of findings    %.4f (floor %.4f), Brier %.4f; of the decidable %.4f\n",
+                s->finding_ece, s->finding_ece_floor, s->finding_brier, s->decidable_brier);
 }
 
 static void print_head(const char *corner) {
@@ -260,7 +269,7 @@ void practice_scores_print_confusion(const practice_case *of, size_t count) {
 void practice_scores_print_reliability(const practice_case *of, size_t count) {
   for (int findings = 0; findings < 2; findings++) {
     size_t found = 0;
-    forecast *list = forecasts(of, count, findings == 1, &found);
+    forecast *list = forecasts(of, count, findings == 1 ? FINDINGS : FAMILIES, &found);
     print_message("%s: told / came true\n", findings == 1 ? "findings" : "families");
     for (size_t bin = 0; bin < BINS; bin++) {
       const size_t from = bin * found / BINS;

@@ -19,6 +19,7 @@ typedef struct practice_scores {
   double ece, ece_floor, brier;
   /* of the finding held likeliest, where nothing blocks it */
   double finding_ece, finding_ece_floor, finding_brier;
+  double decidable_brier; /* of findings, where the record holds the means */
 } practice_scores;
 
 /* Sums up captures of the first or second set. */

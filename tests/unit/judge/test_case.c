@@ -99,7 +99,7 @@ static const struct {
      {pinned_like_a_wire, narrow_sweep},
      PLATELAG_METER_NONE,
      KIND(SIGNAL_HIGH),
-     FAMILY(SENSOR_CIRCUIT),
+     FAMILY(UNDECIDED),
      REPAIR(NONE),
      "did not cover"},
     {"only a spotted sweep",
