@@ -3,15 +3,14 @@
 
 #include <math.h>
 
-/* The facts of a record are scored as if independent, which they are not quite; temperatures above
- * 1 take that back. Chosen so that a record with one clear mark ends near 0.95 and not at
- * 0.9999 (a judgement; the calibration set of practice captures replaces it). The ceiling of the
- * high group is design section 7: wire and plates past their stop both stay open until a hand sweep
- * or a meter settles it. */
+/* The facts of a record are scored as if independent, which they are not quite; the weights that
+ * were learned take that back, so temperatures stay at 1 until a measurement asks for others. The
+ * ceilings are judgements. Which of two troubles at once leads, and a signal that does not move,
+ * are never told apart for sure by one capture. The ceiling of the high group is design section 7:
+ * wire and plates past their stop both stay open until a hand sweep or a meter settles it. */
 static const plag_calibration_row row[PLAG_GROUP_COUNT] = {
-    [PLAG_GROUP_MOVING] = {1.0, 1.0},
-    [PLAG_GROUP_STILL] = {1.0, 0.90},
-    [PLAG_GROUP_HIGH] = {1.0, 0.85},
+    [PLAG_GROUP_MOVING] = {1.0, 1.0}, [PLAG_GROUP_MIXED] = {1.0, 0.90},
+    [PLAG_GROUP_STILL] = {1.0, 0.90}, [PLAG_GROUP_HIGH] = {1.0, 0.85},
     [PLAG_GROUP_LOW] = {1.0, 1.0},
 };
 

@@ -22,6 +22,6 @@ const plag_hypothesis plag_hypothesis_dropouts_and_friction = {
     .name = "dropouts, friction beside",
     .family = PLATELAG_FAMILY_SENSOR_CIRCUIT,
     .finding = PLATELAG_FINDING_SIGNAL_ERRATIC,
-    .group = PLAG_GROUP_MOVING,
+    .group = PLAG_GROUP_MIXED,
     .expect = expect,
 };

@@ -10,6 +10,7 @@
 /* Hypotheses that look alike in a record and are calibrated together. */
 typedef enum plag_group {
   PLAG_GROUP_MOVING,
+  PLAG_GROUP_MIXED, /* two troubles at once */
   PLAG_GROUP_STILL,
   PLAG_GROUP_HIGH,
   PLAG_GROUP_LOW,

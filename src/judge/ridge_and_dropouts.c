@@ -21,6 +21,6 @@ const plag_hypothesis plag_hypothesis_ridge_and_dropouts = {
     .name = "ridge, dropouts beside",
     .family = PLATELAG_FAMILY_MECHANICAL,
     .finding = PLATELAG_FINDING_STICKING,
-    .group = PLAG_GROUP_MOVING,
+    .group = PLAG_GROUP_MIXED,
     .expect = expect,
 };

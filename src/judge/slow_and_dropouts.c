@@ -22,6 +22,6 @@ const plag_hypothesis plag_hypothesis_slow_and_dropouts = {
     .name = "slow, dropouts beside",
     .family = PLATELAG_FAMILY_MECHANICAL,
     .finding = PLATELAG_FINDING_SLOW,
-    .group = PLAG_GROUP_MOVING,
+    .group = PLAG_GROUP_MIXED,
     .expect = expect,
 };
