@@ -21,7 +21,7 @@ void plag_expectation_healthy(plag_expectation *expected) {
       .still_dither = 0.7,
       .held = {0.003, 1},
       .held_leapt = {1, 9},
-      .effort_pct = 3,
+      .effort_pct = {0, 3},
       .t63 = PLAG_SIDE_BELOW,
       .stick_band = PLAG_SIDE_BELOW,
       .t63_ratio = {0, 0.4},

@@ -42,7 +42,7 @@ typedef struct plag_expectation {
   plag_rate held; /* a move of the command */
   double held_place_sd_pct;
   plag_chance held_leapt; /* of the holds: began with a leap away from the command */
-  double effort_pct;      /* typical climb of the effort while held */
+  plag_level effort_pct;  /* climb of the effort while held, the way they were pulled */
   plag_level warm;        /* share of held time cold less warm */
   double t63, stick_band; /* chance of being above the limit */
   plag_level t63_ratio;   /* log of driven over returning t63 */

@@ -116,8 +116,8 @@ static double held_leapt(facts_in f, expected_in e) {
                              exposure(f, PLAG_FEATURE_HELD_LEAPT), e->held_leapt);
 }
 static double effort(facts_in f, expected_in e) {
-  return plag_density_spread(fmax(value(f, PLAG_FEATURE_EFFORT), 0), TRAVEL_RANGE_PCT,
-                             e->effort_pct);
+  return plag_density_level(value(f, PLAG_FEATURE_EFFORT), TRAVEL_RANGE_PCT, e->effort_pct,
+                            PLAG_DENSITY_BACKGROUND);
 }
 static double warm(facts_in f, expected_in e) {
   return plag_density_level(value(f, PLAG_FEATURE_WARM), 2.0, e->warm, PLAG_DENSITY_BACKGROUND);

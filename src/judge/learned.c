@@ -84,7 +84,7 @@ static numbers numbers_of(plag_expectation *expected, plag_feature feature) {
   case PLAG_FEATURE_HELD_LEAPT:
     return CHANCE(held_leapt);
   case PLAG_FEATURE_EFFORT:
-    return ALONE(effort_pct);
+    return LEVEL(effort_pct);
   case PLAG_FEATURE_WARM:
     return LEVEL(warm);
   case PLAG_FEATURE_T63:

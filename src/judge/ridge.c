@@ -14,7 +14,7 @@ static void expect(const plag_facts *facts, plag_expectation *expected) {
   expected->t63 = 0.1;                     /* what lets go moves fast */
   expected->t63_ratio = (plag_level){0, 0.8};
   expected->description = facts->two_level ? PLAG_DESCRIPTION_FREE : PLAG_DESCRIPTION_FRICTION;
-  expected->effort_pct = 25;
+  expected->effort_pct = (plag_level){8, 8};
   expected->warm = (plag_level){0.15, 0.3};
   expected->moved = (plag_proportion){0.8, 4};
   expected->dropouts = (plag_rate){0.1, 0.4};
