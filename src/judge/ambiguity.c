@@ -55,6 +55,11 @@ const char *plag_ambiguity_of_family(platelag_finding_kind finding) {
   case PLATELAG_FINDING_SHORT_TRAVEL:
     return "a weak drive and tight plates look alike here; record the battery voltage as well, at "
            "idle and with loads switched on";
+  case PLATELAG_FINDING_STICKING:
+  case PLATELAG_FINDING_SIGNAL_ERRATIC:
+  case PLATELAG_FINDING_SIGNAL_SHIFTED:
+    return "plates and sensor are both in it or look alike here; record a hand sweep off the "
+           "manifold";
   default:
     return NULL;
   }

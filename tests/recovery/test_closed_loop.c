@@ -61,10 +61,8 @@ static void drive(const char *command, uint64_t seed, double least_f1) {
                 "F1 %.3f\n",
                 command, right, CAPTURES - right - wrong, wrong, all.found, all.found + all.missed,
                 all.right, all.claimed, made_held_f1(&all, false));
-  /* Right in half, wrong in hardly any: since the densities are learned, and from loops in which
-   * the effort did not tell of friction yet, four in ten healthy loops stay open. It was 38 of 48
-   * before; learned anew (scripts/learn), it should be again. */
-  assert_true(right >= CAPTURES / 2);
+  /* Right in three of four, wrong in hardly any: a controller hides much. */
+  assert_true(right >= 3 * CAPTURES / 4);
   assert_true(wrong <= 2);
   assert_between(made_held_f1(&all, false), least_f1, 1.0);
   made_held_end(&tools);

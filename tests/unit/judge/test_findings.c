@@ -30,6 +30,9 @@ static void is_slow_one_way(plag_test_record *r) {
   r->fit.auxiliary.lag_supply_correlation = -0.71;
   r->fit.step_count = 8;
 }
+static void rests_short(plag_test_record *r) { /* the spring's end: no drive's weakness */
+  r->fit.travel.rest_closed_pct = r->fit.travel.lowest_pct = 28.3;
+}
 static void ends_short(plag_test_record *r) {
   r->fit.travel.highest_pct = 71.3;
   r->fit.travel.rest_open_pct = 71.1;
@@ -135,7 +138,8 @@ static const struct {
     {"sticks at a ridge", sticks_at_a_ridge, KIND(STICKING), FAMILY(MECHANICAL), NULL},
     {"slow", is_slow, KIND(SLOW), FAMILY(MECHANICAL), NULL},
     {"slow one way", is_slow_one_way, KIND(SLOW), FAMILY(DRIVE), NULL},
-    {"short", ends_short, KIND(SHORT_TRAVEL), FAMILY(MECHANICAL), NULL},
+    {"short of the driven end", ends_short, KIND(SHORT_TRAVEL), FAMILY(UNDECIDED), "drive"},
+    {"short of the rest", rests_short, KIND(SHORT_TRAVEL), FAMILY(MECHANICAL), NULL},
     {"wire open", wire_open, KIND(SIGNAL_HIGH), FAMILY(UNDECIDED), "hand sweep"},
     {"jammed past stop", jammed_past_stop, KIND(SIGNAL_HIGH), FAMILY(UNDECIDED), "hand sweep"},
     {"shorted low", shorted_low, KIND(SIGNAL_LOW), FAMILY(SENSOR_CIRCUIT), NULL},
