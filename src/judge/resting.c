@@ -29,6 +29,7 @@ typedef struct look {
   const platelag_channel *effort; /* the duty of a controller, or NULL */
   double rest_s, leap_pct;
   size_t change, span, duty;
+  double duty_now;
   double anchor, asked_pct;
   int64_t moved_ns; /* when the command last moved */
   double last_pct;
@@ -97,14 +98,16 @@ static bool is_void(look *at, size_t sample) {
   return at->span < fit->span_count && platelag_mode_is_void(fit->span[at->span].mode);
 }
 
-/* The duty at a time; NaN where it is missing. Times do not fall from call to call. */
+/* The last duty that was read by a time; NaN before the first. Times do not fall from call to call.
+ */
 static double duty_at(look *at, int64_t now_ns) {
   const platelag_channel *duty = at->effort;
   if (duty == NULL)
     return 0;
-  while (at->duty < duty->count && duty->time_ns[at->duty] <= now_ns)
-    at->duty++;
-  return at->duty > 0 ? duty->value[at->duty - 1] : NAN;
+  for (; at->duty < duty->count && duty->time_ns[at->duty] <= now_ns; at->duty++)
+    if (isfinite(duty->value[at->duty]))
+      at->duty_now = duty->value[at->duty];
+  return at->duty_now;
 }
 
 static void look_at(look *at, size_t sample) {
@@ -208,6 +211,7 @@ plag_resting plag_resting_look(const platelag_fit *fit, const platelag_trace *tr
       .fit = fit,
       .trace = trace,
       .effort = trace->effort,
+      .duty_now = NAN,
       .rest_s = fmax(REST_LEAST_S, isfinite(lag_s) ? LAGS * lag_s : 2 * REST_LEAST_S),
       .leap_pct =
           fmax(LEAP_PCT, isfinite(fit->signal.noise_pct) ? LEAP_NOISE * fit->signal.noise_pct : 0),
