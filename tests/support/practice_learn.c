@@ -249,11 +249,15 @@ static bool learn_two(spread how, double wider, sample *of, double *a, double *b
   case SIDE: /* of its limit, the values being how likely each is above it */
     *a = (mean_of(of->value, of->count) * (double)of->count + 1) / ((double)of->count + 2);
     return true;
-  case SCALE:
+  case SCALE: {
     for (size_t i = 0; i < of->count; i++)
       of->value[i] = fabs(of->value[i]);
-    *a = fmax(plag_quantile(of->value, of->count, 0.8) / 1.282 * wider, 0.5);
+    /* The exposure is each value's own standard error, which the density adds again. */
+    const double seen = plag_quantile(of->value, of->count, 0.8) / 1.282;
+    const double error = plag_quantile(of->exposure, of->count, 0.5);
+    *a = fmax(sqrt(fmax(seen * seen - error * error, 0)) * wider, 0.5);
     return true;
+  }
   case NONE:
     break;
   }
