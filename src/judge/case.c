@@ -222,8 +222,11 @@ static void say_what_lacks(hearing *of) {
   of->out_of_memory |= !plag_finding_lack(finding, sentence, count);
 }
 
+/* A repair that is proved leaves nothing to test. */
 static void choose_tests(hearing *of) {
   platelag_finding *finding = of->finding;
+  if (of->repair == PLATELAG_REPAIR_REPAIRED)
+    return;
   const char *lacking = finding->lacking_count > 0 ? finding->lacking[0] : NULL;
   of->out_of_memory |= !plag_next_tests_choose(finding->probability, finding->kind, lacking,
                                                of->fusion.swept, &finding->store->arena,

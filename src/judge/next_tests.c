@@ -196,7 +196,9 @@ bool plag_next_tests_choose(const double family[PLATELAG_FAMILY_COUNT],
     return false;
   size_t found = 0;
   for (size_t i = 0; i < rows; i++) {
-    if ((row[i].sweep && swept) || (row[i].record && lacking == NULL))
+    const bool asks_for_sweep = lacking != NULL && strstr(lacking, "hand sweep") != NULL;
+    /* The sweep has a row of its own. */
+    if ((row[i].sweep && swept) || (row[i].record && (lacking == NULL || asks_for_sweep)))
       continue;
     list[found] = told(&row[i], family, lacking, arena);
     if (list[found].test == NULL)

@@ -271,7 +271,7 @@ bool plag_compose_figures(plag_document *document, const platelag_review_valve *
   add_plain(&of, "travel seen", "%", say_travel, NULL);
   add_plain(&of, "reading seen", "V", say_level, NULL);
   add_plain(&of, stops_from(&of), "V", say_stops, NULL);
-  add_plain(&of, "readings no plate can make", "times", say_void, NULL);
+  add_plain(&of, "lost or jumping readings", "times", say_void, NULL);
   add_plain(&of, "signal past its upper limit", "% of time", say_high, NULL);
   add_plain(&of, "signal past its lower limit", "% of time", say_low, NULL);
   plag_block *last = document->count > 0 ? &document->block[document->count - 1] : NULL;

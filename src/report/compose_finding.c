@@ -155,10 +155,15 @@ static void add_first_test(plag_document *document, const platelag_finding *find
 
 void plag_compose_next_tests(plag_document *document, const platelag_case *judged) {
   const platelag_finding *finding = judged->finding;
+  if (judged->repair == PLATELAG_REPAIR_REPAIRED) {
+    plag_document_head(document, "Next test");
+    (void)plag_document_add(document, PLAG_BLOCK_PARAGRAPH, PLAG_TONE_PLAIN, "",
+                            "Nothing further: these captures prove the repair.");
+    return;
+  }
   if (finding->next_test_count == 0)
     return;
-  const bool settled =
-      finding->kind == PLATELAG_FINDING_FREE || judged->repair == PLATELAG_REPAIR_REPAIRED;
+  const bool settled = finding->kind == PLATELAG_FINDING_FREE;
   plag_document_head(document, settled ? "Next test, where a doubt stays" : "Next test");
   add_first_test(document, finding);
   for (size_t i = 1; !settled && i < finding->next_test_count && i < MOST_TESTS; i++)

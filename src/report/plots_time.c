@@ -114,7 +114,7 @@ static void add_spans(plag_document *document, const platelag_fit *fit, plag_plo
   if (fit->held_count > 0)
     plot->span_name[PLAG_LOOK_HELD] = "held: pulled, and not moving";
   if (plot->span_count > fit->held_count)
-    plot->span_name[PLAG_LOOK_VOID] = "readings no plate can make";
+    plot->span_name[PLAG_LOOK_VOID] = "lost or jumping readings";
 }
 
 static void set_time_axis(const platelag_trace *trace, plag_plot *plot) {

@@ -10,23 +10,42 @@
 
 #include "platelag/report.h"
 
-platelag_status plag_test_review(const char *bytes, size_t size,
-                                 const platelag_review_options *options,
-                                 platelag_workspace *workspace, platelag_review **out,
-                                 platelag_error *error) {
-  char path[] = "/tmp/platelag-review-XXXXXX";
+/* Writes the bytes to a file of a new name, which takes the place of the template `path`. */
+static void write_file(const plag_test_bytes *from, char *path) {
   const int handle = mkstemp(path);
   assert_true(handle >= 0);
-  for (size_t done = 0; done < size;) {
-    const ssize_t written = write(handle, bytes + done, size - done);
+  for (size_t done = 0; done < from->size;) {
+    const ssize_t written = write(handle, from->bytes + done, from->size - done);
     assert_true(written > 0);
     done += (size_t)written;
   }
   assert_int_equal(close(handle), 0);
-  const platelag_review_file file = {.path = path, .condition = PLATELAG_CONDITION_ROAD};
-  const platelag_status status = platelag_review_build(&file, 1, options, workspace, out, error);
-  assert_int_equal(unlink(path), 0);
+}
+
+platelag_status plag_test_review_all(const plag_test_bytes *bytes, size_t count,
+                                     const platelag_review_options *options,
+                                     platelag_workspace *workspace, platelag_review **out,
+                                     platelag_error *error) {
+  char path[PLAG_TEST_BYTES_MOST][32];
+  platelag_review_file file[PLAG_TEST_BYTES_MOST] = {0};
+  assert_true(count <= PLAG_TEST_BYTES_MOST);
+  for (size_t i = 0; i < count; i++) {
+    strcpy(path[i], "/tmp/platelag-review-XXXXXX");
+    write_file(&bytes[i], path[i]);
+    file[i] = (platelag_review_file){.path = path[i], .condition = bytes[i].condition};
+  }
+  const platelag_status status = platelag_review_build(file, count, options, workspace, out, error);
+  for (size_t i = 0; i < count; i++)
+    assert_int_equal(unlink(path[i]), 0);
   return status;
+}
+
+platelag_status plag_test_review(const char *bytes, size_t size,
+                                 const platelag_review_options *options,
+                                 platelag_workspace *workspace, platelag_review **out,
+                                 platelag_error *error) {
+  const plag_test_bytes one = {bytes, size, PLATELAG_CONDITION_ROAD};
+  return plag_test_review_all(&one, 1, options, workspace, out, error);
 }
 
 static platelag_status add_to_text(void *context, const char *bytes, size_t size,

@@ -8,6 +8,21 @@
 #include "platelag/practice.h"
 #include "platelag/review.h"
 
+/* A capture in memory. */
+typedef struct plag_test_bytes {
+  const char *bytes;
+  size_t size;
+  platelag_condition condition;
+} plag_test_bytes;
+
+enum { PLAG_TEST_BYTES_MOST = 8 };
+
+/* Reviews captures of one vehicle, PLAG_TEST_BYTES_MOST at most. The caller destroys the review. */
+platelag_status plag_test_review_all(const plag_test_bytes *bytes, size_t count,
+                                     const platelag_review_options *options,
+                                     platelag_workspace *workspace, platelag_review **out,
+                                     platelag_error *error);
+
 /* Reviews `size` bytes as one road capture. The caller destroys the review. */
 platelag_status plag_test_review(const char *bytes, size_t size,
                                  const platelag_review_options *options,

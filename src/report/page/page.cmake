@@ -7,7 +7,7 @@ set(PLATELAG_NODE_MODULES "" CACHE PATH "a node_modules folder with uplot (and a
 set(PAGE_SOURCE "${CMAKE_CURRENT_LIST_DIR}")
 set(PAGE_BUILD "${PROJECT_BINARY_DIR}/page")
 set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_SOURCE}/page.css"
-             "${PAGE_SOURCE}/page.js" "${PROJECT_SOURCE_DIR}/package-lock.json")
+             "${PAGE_SOURCE}/page.js" "${PAGE_SOURCE}/package-lock.json")
 
 # The SHA-256 of a file in base64, as a policy names it; CMake itself gives hexadecimal digits.
 function(page_hash file out)
@@ -43,14 +43,14 @@ function(page_modules out)
     return()
   endif()
   set(folder "${PROJECT_BINARY_DIR}/npm")
-  file(SHA256 "${PROJECT_SOURCE_DIR}/package-lock.json" wanted)
+  file(SHA256 "${PAGE_SOURCE}/package-lock.json" wanted)
   string(APPEND wanted " tests: ${PLATELAG_TESTS}")
   set(there "")
   if(EXISTS "${folder}/there")
     file(READ "${folder}/there" there)
   endif()
   if(NOT there STREQUAL wanted)
-    file(COPY "${PROJECT_SOURCE_DIR}/package.json" "${PROJECT_SOURCE_DIR}/package-lock.json"
+    file(COPY "${PAGE_SOURCE}/package.json" "${PAGE_SOURCE}/package-lock.json"
          "${PROJECT_SOURCE_DIR}/.npmrc" DESTINATION "${folder}")
     set(omit --omit=dev)
     if(PLATELAG_TESTS)
