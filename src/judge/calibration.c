@@ -28,28 +28,33 @@ static double log_add(double a, double b) {
   return isinf(most) ? most : most + log(exp(a - most) + exp(b - most));
 }
 
-/* Lowers the family that is above `ceiling` of its group to it; the others share what is freed. */
-static void cap_families(plag_group group, double ceiling, double *probability) {
-  double family[PLATELAG_FAMILY_COUNT] = {0};
+static bool is_of(size_t hypothesis, plag_group group) {
+  return group == PLAG_GROUP_COUNT || plag_hypothesis_at(hypothesis)->hypothesis->group == group;
+}
+
+/* Lowers `family` to `ceiling` of its group (PLAG_GROUP_COUNT: of all); the others share what is
+ * freed. */
+static void cap_family(plag_group group, platelag_family family, double ceiling,
+                       double *probability) {
+  double own = 0;
   double all = 0;
   for (size_t i = 0; i < plag_hypothesis_count(); i++) {
-    const plag_hypothesis *hypothesis = plag_hypothesis_at(i)->hypothesis;
-    if (hypothesis->group != group)
+    if (!is_of(i, group))
       continue;
-    family[hypothesis->family] += probability[i];
     all += probability[i];
+    own += plag_hypothesis_at(i)->hypothesis->family == family ? probability[i] : 0;
   }
-  for (int f = 0; f < PLATELAG_FAMILY_COUNT; f++) {
-    if (!(family[f] > ceiling * all) || !(family[f] < all))
-      continue;
-    const double down = ceiling * all / family[f];
-    const double up = (1.0 - ceiling) * all / (all - family[f]);
-    for (size_t i = 0; i < plag_hypothesis_count(); i++)
-      if (plag_hypothesis_at(i)->hypothesis->group == group)
-        probability[i] *=
-            plag_hypothesis_at(i)->hypothesis->family == (platelag_family)f ? down : up;
+  if (!(own > ceiling * all) || !(own < all))
     return;
-  }
+  const double down = ceiling * all / own;
+  const double up = (1.0 - ceiling) * all / (all - own);
+  for (size_t i = 0; i < plag_hypothesis_count(); i++)
+    if (is_of(i, group))
+      probability[i] *= plag_hypothesis_at(i)->hypothesis->family == family ? down : up;
+}
+
+void plag_calibration_cap(platelag_family family, double ceiling, double *probability) {
+  cap_family(PLAG_GROUP_COUNT, family, ceiling, probability);
 }
 
 void plag_calibration_apply(const double *log_likelihood, bool tempered, bool settled,
@@ -83,5 +88,6 @@ void plag_calibration_apply(const double *log_likelihood, bool tempered, bool se
   if (settled)
     return;
   for (int g = 0; g < PLAG_GROUP_COUNT; g++)
-    cap_families((plag_group)g, row[g].family_ceiling, probability);
+    for (int f = 0; f < PLATELAG_FAMILY_COUNT; f++)
+      cap_family((plag_group)g, (platelag_family)f, row[g].family_ceiling, probability);
 }

@@ -23,4 +23,7 @@ double plag_calibration_between(void);
 void plag_calibration_apply(const double *log_likelihood, bool tempered, bool settled,
                             double *probability);
 
+/* Lowers a family to `ceiling` at most; the others share what is freed. */
+void plag_calibration_cap(platelag_family family, double ceiling, double *probability);
+
 #endif

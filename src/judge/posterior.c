@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "judge/posterior.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "judge/calibration.h"
@@ -57,10 +58,27 @@ void plag_posterior_sum(plag_posterior *posterior, bool rails_hidden, bool settl
     posterior->likeliest = PLATELAG_FAMILY_UNDECIDED;
 }
 
+/* Where readings were lost or levels drift, the signal has a trouble of its own, which hides or
+ * feigns what the plates do: then one capture never makes sure of either. */
+#define SURE_MOST       0.95
+#define LOST_A_FEW      3.0
+#define DRIFTS_FROM_SDS 3.0
+
+static bool signal_is_troubled(const plag_facts *facts) {
+  const plag_fact *lost = &facts->fact[PLAG_FEATURE_DROPOUTS];
+  const plag_fact *trend = &facts->fact[PLAG_FEATURE_TREND];
+  return (lost->present && lost->value >= LOST_A_FEW) ||
+         (trend->present && fabs(trend->value) > DRIFTS_FROM_SDS * trend->count);
+}
+
 void plag_posterior_weigh(const plag_facts *facts, double decide_at, plag_posterior *posterior) {
   for (size_t i = 0; i < plag_hypothesis_count(); i++)
     posterior->log_likelihood[i] = plag_hypothesis_log_likelihood(plag_hypothesis_at(i)->hypothesis,
                                                                   facts, posterior->by_feature[i]);
   plag_calibration_apply(posterior->log_likelihood, false, false, posterior->probability);
+  if (signal_is_troubled(facts)) {
+    plag_calibration_cap(PLATELAG_FAMILY_MECHANICAL, SURE_MOST, posterior->probability);
+    plag_calibration_cap(PLATELAG_FAMILY_SENSOR_CIRCUIT, SURE_MOST, posterior->probability);
+  }
   plag_posterior_sum(posterior, !facts->fact[PLAG_FEATURE_HIGH_SHARE].present, false, decide_at);
 }

@@ -94,7 +94,15 @@ static void add_effort(plag_document *document, const platelag_channel *effort,
   line->y = effort->value;
 }
 
-static void add_spans(plag_document *document, const platelag_fit *fit, plag_plot *plot) {
+/* A hand turns the shaft past its stops, and with it the reading past its limits: no reading lost.
+ */
+static bool is_marked(platelag_mode mode, platelag_condition condition) {
+  const bool rail = mode == PLATELAG_MODE_RAIL_LOW || mode == PLATELAG_MODE_RAIL_HIGH;
+  return platelag_mode_is_void(mode) && !(rail && condition == PLATELAG_CONDITION_HAND_SWEEP);
+}
+
+static void add_spans(plag_document *document, const platelag_fit *fit,
+                      platelag_condition condition, plag_plot *plot) {
   plag_plot_span *span =
       plag_arena_take_array(&document->arena, fit->held_count + fit->span_count + 1, sizeof *span);
   if (span == NULL) {
@@ -107,14 +115,14 @@ static void add_spans(plag_document *document, const platelag_fit *fit, plag_plo
         (plag_plot_span){PLAG_LOOK_HELD, platelag_seconds(fit->held[i].from_ns),
                          platelag_seconds(fit->held[i].to_ns)};
   for (size_t i = 0; i < fit->span_count; i++)
-    if (platelag_mode_is_void(fit->span[i].mode))
+    if (is_marked(fit->span[i].mode, condition))
       span[plot->span_count++] =
           (plag_plot_span){PLAG_LOOK_VOID, platelag_seconds(fit->span[i].from_ns),
                            platelag_seconds(fit->span[i].to_ns)};
   if (fit->held_count > 0)
     plot->span_name[PLAG_LOOK_HELD] = "held: pulled, and not moving";
   if (plot->span_count > fit->held_count)
-    plot->span_name[PLAG_LOOK_VOID] = "lost or jumping readings";
+    plot->span_name[PLAG_LOOK_VOID] = "past a limit, lost or jumping";
 }
 
 static void set_time_axis(const platelag_trace *trace, plag_plot *plot) {
@@ -151,7 +159,7 @@ void plag_plot_time(plag_document *document, const platelag_review_valve *valve,
     add_effort(document, trace->effort, effort);
     plag_plot_frame_channel(effort, trace->effort);
   }
-  add_spans(document, valve->fit, plot);
+  add_spans(document, valve->fit, valve->trace->condition, plot);
   for (size_t p = 0; p < plot->panel_count; p++)
     for (size_t i = 0; i < plot->panel[p].line_count; i++)
       plag_plot_thin(document, &plot->panel[p].line[i]);

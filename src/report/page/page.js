@@ -124,6 +124,7 @@
   // --- one capture: its plots over time, and the loop that follows them --------------------------
 
   const LEAST_SPAN_S = 0.5;
+  const LOOP_WAITS_MS = 120;
 
   class Recording {
     constructor(figure, plot, loopFigure, loop) {
@@ -211,7 +212,9 @@
       const xHeight = isLast ? 1.8 * rem : 0;
       panel.height = this.labels[index].height + xHeight;
       const data = align(panel.lines);
-      const steps = uPlot.paths.stepped({ align: 1 });
+      const stepped = uPlot.paths.stepped({ align: 1 }), linear = uPlot.paths.linear();
+      // Of many steps to a pixel nothing shows but how high they go; lines are drawn so at once.
+      const steps = (u, series, from, to) => (to - from > 4 * u.bbox.width ? linear : stepped)(u, series, from, to);
       return new uPlot({
         width: 400, height: panel.height, padding: [7, 2, isLast ? 0 : 4, 0], legend: { show: false },
         cursor: { sync: { key: this.figure.id, setSeries: false }, drag: { x: true, y: false, dist: 4 },
@@ -336,7 +339,9 @@
       for (const u of this.plots)
         if (u.scales.x.min !== min || u.scales.x.max !== max) u.setScale("x", { min, max });
       this.outButtons.forEach((button) => { button.disabled = !this.isZoomed; });
-      if (this.loop) this.loop.redraw();
+      // The loop follows once the plots rest: it is drawn anew as a whole.
+      clearTimeout(this.loopWaits);
+      if (this.loop) this.loopWaits = setTimeout(() => this.loop.redraw(), LOOP_WAITS_MS);
     }
 
     // One plot was zoomed by hand: all follow.
@@ -483,12 +488,15 @@
         uPlot.orient(u, index, (series, xs, ys, sx, sy, toX, toY, left, top, width, high) => {
           const from = part ? Math.max(indexBefore(this.position.x, this.range[0]), 0) : 0;
           const to = part ? indexBefore(this.position.x, this.range[1]) : xs.length - 1;
-          let down = false;
+          let down = false, lastX = 0, lastY = 0;
           for (let i = from; i <= to; i++) {
             if (xs[i] === null || ys[i] === null) { down = false; continue; }
             const px = toX(xs[i], sx, width, left), py = toY(ys[i], sy, high, top);
+            if (down && Math.abs(px - lastX) < 0.7 && Math.abs(py - lastY) < 0.7) continue; // no pixel further
             if (down) path.lineTo(px, py); else path.moveTo(px, py);
             down = true;
+            lastX = px;
+            lastY = py;
           }
         });
         return { stroke: path, fill: null, clip: null, band: null, gaps: null, flags: 1 };
