@@ -9,7 +9,7 @@
 #include "core/error.h"
 #include "core/number.h"
 
-enum { CHUNK_BYTES = 128 * 1024, ROWS_A_HEADER = 250 };
+enum { CHUNK_BYTES = 128 * 1024, ROWS_A_HEADER = 250, ROWS_A_BACK_STEP = 97, BACK_STEP_MS = 20 };
 
 /* What is being written. */
 typedef struct writer {
@@ -300,7 +300,11 @@ static void add_wide_row(writer *w, int64_t stamp_ms, const double *value) {
   while (w->layout->ragged && count > 0 && isnan(value[count - 1]))
     count--;
   for (size_t index = 0; index < count; index++)
-    add_value(w, &w->record->channel[index], value[index]);
+    if (w->layout->on_change && w->row > 0 &&
+        value[index] == *(value + index - w->record->channel_count))
+      add_cell(w, "");
+    else
+      add_value(w, &w->record->channel[index], value[index]);
   if (w->layout->repeated_position) {
     const size_t index = position_of(w->record);
     add_value(w, &w->record->channel[index], value[index]);
@@ -350,17 +354,31 @@ static void (*const add_rows[])(writer *w, int64_t stamp_ms, const double *value
     [PLAG_SHAPE_LONG] = add_long_rows,
     [PLAG_SHAPE_SPARSE] = add_sparse_rows};
 
+static bool begins_second_run(const writer *w, size_t row) {
+  return w->layout->two_runs && row == w->record->row_count / 2;
+}
+
+static int64_t stamp_of(const writer *w, size_t row) {
+  const int64_t *stamp_ms = w->record->stamp_ms;
+  const size_t half = w->record->row_count / 2;
+  if (w->layout->two_runs && row >= half)
+    return stamp_ms[row] - stamp_ms[half];
+  if (w->layout->back_steps && row % ROWS_A_BACK_STEP == ROWS_A_BACK_STEP - 1)
+    return stamp_ms[row - 1] - BACK_STEP_MS;
+  return stamp_ms[row];
+}
+
 static platelag_status write_all(writer *w, platelag_error *error) {
   const plag_record *record = w->record;
   platelag_status status = PLATELAG_OK;
   add_preamble(w);
   add_header(w);
   for (size_t row = 0; row < record->row_count && status == PLATELAG_OK; row++) {
-    if (w->layout->repeated_header && row > 0 && row % ROWS_A_HEADER == 0)
+    if ((w->layout->repeated_header && row > 0 && row % ROWS_A_HEADER == 0) ||
+        begins_second_run(w, row))
       add_header(w);
     w->row = row;
-    add_rows[w->layout->shape](w, record->stamp_ms[row],
-                               record->value + row * record->channel_count);
+    add_rows[w->layout->shape](w, stamp_of(w, row), record->value + row * record->channel_count);
     if (w->text.length >= CHUNK_BYTES)
       status = hand_over(w, error);
   }

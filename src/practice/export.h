@@ -103,6 +103,9 @@ typedef struct plag_export_layout {
   bool kind_row;          /* a further header row: what kind of value each column holds */
   bool ragged;            /* missing cells at the end of a row are left out */
   bool repeated_position; /* the first position once more, under the same name, as last column */
+  bool on_change;         /* a cell that repeats the one above is left empty */
+  bool two_runs;          /* half-way the clock begins anew, under a header of its own */
+  bool back_steps;        /* now and then a stamp steps back behind the one before */
   const char *loses;      /* what a record loses when written so; NULL: nothing */
 } plag_export_layout;
 

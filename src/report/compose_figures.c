@@ -148,10 +148,21 @@ static bool say_longest(plag_document *document, const platelag_review_valve *va
 }
 
 /* Without stops a share of travel means nothing. */
+/* Past a limit most of the time. */
+static bool is_at_limit(const platelag_review_valve *valve) {
+  const platelag_signal *signal = &valve->fit->signal;
+  return signal->high_share > 0.5 || signal->low_share > 0.5; /* NaN: no */
+}
+
+/* Levels past a limit teach no stops, and travel by such stops says nothing. */
+static bool is_taught_by_rails(const platelag_review_valve *valve) {
+  return valve->fit->travel.scale == PLATELAG_SCALE_LEARNED && is_at_limit(valve);
+}
+
 static bool say_travel(plag_document *document, const platelag_review_valve *valve) {
   const platelag_travel *travel = &valve->fit->travel;
-  if (travel->scale == PLATELAG_SCALE_NOMINAL || !isfinite(travel->lowest_pct) ||
-      !isfinite(travel->highest_pct))
+  if (is_taught_by_rails(valve) || travel->scale == PLATELAG_SCALE_NOMINAL ||
+      !isfinite(travel->lowest_pct) || !isfinite(travel->highest_pct))
     return false;
   say_range(document, travel->lowest_pct, travel->highest_pct, 0);
   return true;
@@ -171,8 +182,8 @@ static bool say_level(plag_document *document, const platelag_review_valve *valv
 
 static bool say_stops(plag_document *document, const platelag_review_valve *valve) {
   const platelag_travel *travel = &valve->fit->travel;
-  if (travel->scale == PLATELAG_SCALE_NOMINAL || !isfinite(travel->closed_v) ||
-      !isfinite(travel->open_v))
+  if (is_taught_by_rails(valve) || travel->scale == PLATELAG_SCALE_NOMINAL ||
+      !isfinite(travel->closed_v) || !isfinite(travel->open_v))
     return false;
   say_range(document, travel->closed_v, travel->open_v, 2);
   return true;
@@ -185,9 +196,8 @@ static bool is_by_hand(const platelag_review_valve *valve) {
 
 /* Where a signal stands at a limit most of the time, that is told instead. */
 static bool say_void(plag_document *document, const platelag_review_valve *valve) {
-  const platelag_signal *signal = &valve->fit->signal;
-  const bool at_limit = signal->high_share > 0.5 || signal->low_share > 0.5;
-  const size_t count = is_by_hand(valve) || at_limit ? 0 : signal->void_count;
+  const bool tells = !is_by_hand(valve) && !is_at_limit(valve);
+  const size_t count = tells ? valve->fit->signal.void_count : 0;
   if (count > 0)
     plag_document_say_number(document, (double)count, 0);
   return count > 0;

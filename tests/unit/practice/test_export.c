@@ -75,6 +75,8 @@ static const struct {
     {"zulu", "\n2024-03-14T07:17:42.310Z,"},
     {"time_and_zone", "\n08:17:42.310+01:00,"},
     {"dotted_time", "\n08:17.42.310;"},
+    {"on_change", ",,,"},
+    {"two_runs", "\nTime (s),Engine speed (rpm),"},
     {"whole_seconds", "\n08:17:42,"},
     {"minutes_seconds", "\n17:42.3,"},
     {"day_fraction", "\n45365.345628588,"},
@@ -134,8 +136,8 @@ static void every_layout_carries_the_same_samples(void **state) {
     platelag_practice_order order = plain;
     order.layout = layout->name;
     assert_true(made_capture_make(&other, &order));
-    /* In other shapes stamps stand between these cells. */
-    if (layout->shape != PLAG_SHAPE_WIDE)
+    /* In other shapes stamps stand between these cells; or what repeats is left out. */
+    if (layout->shape != PLAG_SHAPE_WIDE || layout->on_change)
       continue;
     keep_digits(&other.capture, &digits);
     for (size_t at = 0; at < sizeof rows / sizeof rows[0]; at++) {
