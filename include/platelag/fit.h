@@ -187,8 +187,8 @@ typedef struct platelag_loop {
 
 /* Change of friction or lag over the capture. */
 typedef struct platelag_warm_up {
-  platelag_estimate held_share_cold,
-      held_share_warm; /* first and last third by temperature, or time */
+  platelag_estimate held_share_cold, held_share_warm; /* cold and warm part by temperature, else
+                                                         first and last third of the time */
   bool by_temperature;
 } platelag_warm_up;
 

@@ -77,8 +77,11 @@ double plag_facts_noise_pct(const platelag_fit *fit) {
 void plag_facts_take_signal(plag_facts *facts, const platelag_fit *fit,
                             const platelag_trace *trace) {
   const platelag_signal *signal = &fit->signal;
-  if (facts->commanded)
-    plag_facts_set(facts, PLAG_FEATURE_FROZEN_SHARE, plag_facts_frozen_share(fit), NAN, 0);
+  /* Where every reading repeats and none counts as frozen, a converter coarser than the noise and a
+   * frozen signal look alike: no share is known, rather than a share of 0. */
+  const double frozen = plag_facts_frozen_share(fit);
+  if (facts->commanded && (frozen > 0 || !(signal->repeat_share > 0.99)))
+    plag_facts_set(facts, PLAG_FEATURE_FROZEN_SHARE, frozen, NAN, 0);
   if (facts->railed)
     return;
   plag_facts_set(facts, PLAG_FEATURE_DROPOUTS, (double)signal->dropout_count, NAN,

@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "core/text.h"
+#include "platelag/platelag.h"
 #include "support/made_random.h"
 #include "support/made_review.h"
 
@@ -172,6 +173,7 @@ static void a_cleaned_valve_that_follows_is_free(void **state) {
 }
 
 int main(void) {
+  platelag_library_start();
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(high_from_90_pct_for_the_hold_time),
       cmocka_unit_test(a_smooth_sweep_clears_the_sensor),
