@@ -10,6 +10,11 @@
 #define NEAR_PCT 6.0
 /* A family this probable needs no word of doubt. */
 #define SURE_FROM 0.9
+/* A second trouble is told from so many held intervals on, a stick band so probably beyond its
+ * limit, both stops off by this share of the tolerance (judgements). */
+#define HELD_LEAST 3
+#define WIDE_FROM  0.75
+#define OFF_SHARE  0.5
 
 typedef struct matter {
   const platelag_finding *finding;
@@ -190,11 +195,39 @@ static const char *with_dropouts(const matter *of, const char *sentence) {
 }
 
 static const char *with_held(const matter *of, const char *sentence) {
-  if (sentence == NULL || of->finding->kind != PLATELAG_FINDING_SIGNAL_ERRATIC ||
-      of->facts->held_beyond < 3)
+  const platelag_finding_kind kind = of->finding->kind;
+  const bool wide = of->fit->friction.stick_band_pct.known != PLATELAG_KNOWN_NOTHING &&
+                    of->facts->stick_above >= WIDE_FROM;
+  if (sentence == NULL || (of->facts->held_beyond < HELD_LEAST && !wide) ||
+      (kind != PLATELAG_FINDING_SIGNAL_ERRATIC && kind != PLATELAG_FINDING_SIGNAL_SHIFTED &&
+       kind != PLATELAG_FINDING_SHORT_TRAVEL))
     return sentence;
-  return plag_words(of->arena, "#s The plates also seem to stick: held #c while pulled.", sentence,
-                    of->facts->held_beyond, "time");
+  if (of->facts->held_beyond >= HELD_LEAST)
+    return plag_words(of->arena, "#s The plates also seem to stick: held #c while pulled.",
+                      sentence, of->facts->held_beyond, "time");
+  return plag_words(
+      of->arena, "#s The plates also seem to stick: stick band #s (limit #0 %).", sentence,
+      plag_words_estimate(of->arena, &of->fit->friction.stick_band_pct, 1, "% of travel"),
+      of->spec->stick_band_limit_pct);
+}
+
+/* What the given stops tell beside plates that stick or are late: both off the same way, or one. */
+static const char *with_stops(const matter *of, const char *sentence) {
+  const plag_facts *facts = of->facts;
+  const platelag_finding_kind kind = of->finding->kind;
+  const double closed = facts->closed_error_pct;
+  const double open = facts->open_error_pct;
+  if (sentence == NULL || of->fit->travel.scale != PLATELAG_SCALE_SPEC || !isfinite(closed) ||
+      !isfinite(open) || (kind != PLATELAG_FINDING_STICKING && kind != PLATELAG_FINDING_SLOW))
+    return sentence;
+  if (closed * open > 0 && fmin(fabs(closed), fabs(open)) >= OFF_SHARE * facts->tolerance_pct)
+    return plag_words(of->arena,
+                      "#s Both stops also read off: closed by #0 %, open by #0 % of travel.",
+                      sentence, closed, open);
+  if (fmax(closed, -open) < of->spec->short_travel_limit_pct)
+    return sentence;
+  return plag_words(of->arena, "#s The #s end also stays #0 % of travel short of its stop.",
+                    sentence, -open > closed ? "open" : "closed", fmax(closed, -open));
 }
 
 const char *plag_sentence_compose(const platelag_finding *finding, const platelag_fit *fit,
@@ -213,7 +246,7 @@ const char *plag_sentence_compose(const platelag_finding *finding, const platela
       [PLATELAG_FINDING_UNDECIDED] = undecided,
   };
   const matter of = {finding, fit, spec, facts, posterior, arena};
-  return with_held(&of, with_dropouts(&of, say[finding->kind](&of)));
+  return with_stops(&of, with_held(&of, with_dropouts(&of, say[finding->kind](&of))));
 }
 
 const char *plag_sentence_doubt(const platelag_finding *finding, const platelag_fit *fit) {

@@ -1,9 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "support/made_capture.h"
 
+#include "support/check.h"
+
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "core/number.h"
 
@@ -63,4 +67,26 @@ double made_capture_truth(const made_capture *made, const char *object, const ch
   if (value != NULL && plag_number_read(value, strlen(value), '.', &number) > 0)
     return number;
   return NAN;
+}
+
+platelag_spec *made_capture_spec(const made_capture *made, bool given) {
+  char path[] = "/tmp/platelag-stops-XXXXXX";
+  platelag_error error = {0};
+  platelag_spec *spec = NULL;
+  if (!given) {
+    assert_int_equal(platelag_spec_create(&spec, &error), PLATELAG_OK);
+    return spec;
+  }
+  const int file = mkstemp(path);
+  assert_true(file >= 0);
+  const long closed = lround(made_capture_truth(made, "travel", "closed_v") * 20) * 5;
+  const long open = lround(made_capture_truth(made, "travel", "open_v") * 20) * 5;
+  assert_true(dprintf(file, "[valve]\nclosed_v = %ld.%02ld\nopen_v = %ld.%02ld\n", closed / 100,
+                      closed % 100, open / 100, open % 100) > 0);
+  close(file);
+  const platelag_status status = platelag_spec_read(path, &spec, &error);
+  unlink(path);
+  if (status != PLATELAG_OK)
+    fail_msg("%s", error.message);
+  return spec;
 }

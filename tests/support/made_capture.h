@@ -8,6 +8,7 @@
 
 #include "core/text.h"
 #include "platelag/practice.h"
+#include "platelag/spec.h"
 
 /* A capture and its truth (JSON), terminated. Start zero-initialised. */
 typedef struct made_capture {
@@ -27,5 +28,9 @@ void made_capture_clear(made_capture *made);
 /* The number behind the first `"key":` after the first `"object":` of the truth ("": anywhere); NaN
  * for null, and when there is none. */
 double made_capture_truth(const made_capture *made, const char *object, const char *key);
+
+/* The stops that the truth gives, read from a spec file to 0.05 V; without stops when not `given`.
+ * Fails the test when it cannot be made; the caller destroys it. */
+platelag_spec *made_capture_spec(const made_capture *made, bool given);
 
 #endif

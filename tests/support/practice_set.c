@@ -137,29 +137,6 @@ practice_draw practice_set_draw(practice_set set, uint64_t number) {
   return draw;
 }
 
-/* A spec file with the stops as a service manual gives them, to five hundredths of a volt. */
-static platelag_spec *spec_of(const made_capture *made, bool given) {
-  char path[] = "/tmp/platelag-findings-XXXXXX";
-  platelag_error error = {0};
-  platelag_spec *spec = NULL;
-  if (!given) {
-    assert_int_equal(platelag_spec_create(&spec, &error), PLATELAG_OK);
-    return spec;
-  }
-  const int file = mkstemp(path);
-  assert_true(file >= 0);
-  const long closed = lround(made_capture_truth(made, "travel", "closed_v") * 20) * 5;
-  const long open = lround(made_capture_truth(made, "travel", "open_v") * 20) * 5;
-  assert_true(dprintf(file, "[valve]\nclosed_v = %ld.%02ld\nopen_v = %ld.%02ld\n", closed / 100,
-                      closed % 100, open / 100, open % 100) > 0);
-  close(file);
-  const platelag_status status = platelag_spec_read(path, &spec, &error);
-  unlink(path);
-  if (status != PLATELAG_OK)
-    fail_msg("%s", error.message);
-  return spec;
-}
-
 typedef struct road {
   platelag_capture *capture;
   platelag_trace *trace;
@@ -201,7 +178,7 @@ static bool tells_other(const char *fault, const char *sentence) {
     return strstr(sentence, "dropped out") != NULL || strstr(sentence, "erratic") != NULL;
   if (strcmp(other, "+sticking") == 0)
     return strstr(sentence, "stick") != NULL;
-  return strstr(sentence, "both stops") != NULL;
+  return strstr(sentence, "oth stops") != NULL || strstr(sentence, "also stays") != NULL;
 }
 
 static void take_down(const road *of, const practice_draw *draw, practice_case *out) {
@@ -227,7 +204,7 @@ void practice_case_make(practice_set set, uint64_t number, platelag_workspace *w
   made_capture made = {0};
   assert_true(made_capture_make(&made, &draw.order));
   practice_truth_find(&made, &draw, &out->truth);
-  platelag_spec *spec = spec_of(&made, draw.spec_given);
+  platelag_spec *spec = made_capture_spec(&made, draw.spec_given);
   road of = {0};
   platelag_error error = {0};
   if (drive_road(&made, spec, workspace, &of, &error) == PLATELAG_OK)
