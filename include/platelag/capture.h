@@ -121,6 +121,11 @@ typedef struct platelag_reading {
   double row_period_s;      /* median time between rows */
   double duration_s;        /* first to last sample */
   const char *stored_codes; /* codes that a stored-code column held, "P2017,P2015"; "" */
+  bool started_known;       /* the clock carried a date, or the preamble names one */
+  bool started_zoned;       /* a zone is given, or the clock counts from 1970 */
+  int64_t started_unix_s;   /* first sample of the file, seconds since 1970-01-01: UTC where zoned,
+                               else in the recorder's own local time; a day without a time of day
+                               is its begin; 0 when not known */
 } platelag_reading;
 
 typedef struct platelag_capture platelag_capture;

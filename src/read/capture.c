@@ -26,6 +26,7 @@ static platelag_status read_layout(plag_reader *r, const platelag_source *source
   status = plag_layout_find(head, length, r->file, &r->arena, &r->layout, error);
   if (status != PLATELAG_OK)
     return status;
+  r->preamble = plag_started_in_preamble(head, length, r->layout.preamble_lines);
   plag_rows_split(r->rows, r->layout.separator, r->layout.quoting);
   status = plag_sample_fill(&r->sample, r->rows, r->layout.data_line, error);
   if (status != PLATELAG_OK)

@@ -157,6 +157,12 @@ static bool fill_reading(platelag_capture *capture, const plag_reader *r) {
       .duration_s = (double)last->to_ns * 1e-9,
       .stored_codes = plag_arena_copy_text(&capture->arena, c->codes),
   };
+  plag_started started = plag_started_by_clock(c, &r->sample);
+  if (!started.known)
+    started = r->preamble;
+  reading->started_known = started.known;
+  reading->started_zoned = started.zoned;
+  reading->started_unix_s = started.unix_s;
   for (size_t i = 0; i < capture->channel_count; i++)
     reading->unparsed += capture->channel[i].unparsed;
   return reading->stored_codes != NULL;

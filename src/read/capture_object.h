@@ -4,7 +4,7 @@
 #ifndef PLAG_READ_CAPTURE_OBJECT_H
 #define PLAG_READ_CAPTURE_OBJECT_H
 
-#include "read/collect.h"
+#include "read/started.h"
 
 struct platelag_capture {
   plag_arena arena; /* names, notes, lists */
@@ -30,6 +30,7 @@ typedef struct plag_reader {
   plag_arena arena; /* layout and shape */
   plag_layout layout;
   plag_notation *notation;
+  plag_started preamble; /* what the lines before the header say of the begin */
   plag_sample sample;
   plag_note_list notes;
   plag_collector collector;

@@ -22,6 +22,7 @@ typedef struct plag_clock_form {
   int date_column; /* a column of dates beside it, or -1 */
   plag_notation notation;
   int64_t unit_ns; /* of a number */
+  bool since_1970; /* a number that counts from 1970-01-01, UTC */
   plag_date_order order;
   bool order_guessed;
   bool is_date; /* no clock itself: dates without a time */

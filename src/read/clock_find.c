@@ -178,6 +178,7 @@ static void decide_number(const number_facts *facts, int64_t named, plag_clock_f
         facts->highest - facts->lowest < 0.05 * facts->lowest) {
       form->unit_ns = epochs[i].unit_ns;
       form->name = epochs[i].name;
+      form->since_1970 = true;
       return;
     }
   if (facts->fractions > 0 && facts->step > 0 && facts->step < 4e-4 &&
@@ -309,7 +310,7 @@ static double score(const plag_clock_form *form, const head_facts *head, size_t 
   double value = 0;
   if (form->kind == PLAG_CLOCK_STAMP)
     value = head->named ? 1.3 : 1.0;
-  else if (head->named || head->unit_ns > 0 || strncmp(form->name, "epoch", 5) == 0)
+  else if (head->named || head->unit_ns > 0 || form->since_1970)
     value = form->falling < 0.1                                   ? 0.9
             : form->falling <= most_falling * (1 - form->resting) ? 0.45
                                                                   : 0;

@@ -4,6 +4,8 @@
 #include <string.h>
 #include <strings.h>
 
+#include "core/calendar.h"
+
 #define SECOND_NS INT64_C(1000000000)
 
 typedef struct reader {
@@ -206,15 +208,6 @@ bool plag_stamp_read(const char *text, size_t length, plag_stamp *out) {
   return from.at == from.length && (out->has_date || out->has_time);
 }
 
-/* Days since 1970-01-01 in the proleptic Gregorian calendar, by counting years from March. */
-static int64_t days_from_date(int64_t year, int month, int day) {
-  year -= month <= 2;
-  const int64_t era = (year >= 0 ? year : year - 399) / 400;
-  const int64_t of_era = year - era * 400;
-  const int64_t of_year = (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + day - 1;
-  return era * 146097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
-}
-
 bool plag_stamp_day(const plag_stamp *stamp, plag_date_order order, int64_t *day) {
   static const int month_days[12] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
   int year = stamp->part[2], month = stamp->part[1], of_month = stamp->part[0];
@@ -227,7 +220,7 @@ bool plag_stamp_day(const plag_stamp *stamp, plag_date_order order, int64_t *day
   }
   if (month < 1 || month > 12 || of_month < 1 || of_month > month_days[month - 1])
     return false;
-  *day = days_from_date(year, month, of_month);
+  *day = plag_calendar_day((plag_date){year, month, of_month});
   return true;
 }
 

@@ -31,6 +31,8 @@ typedef struct plag_collector {
   size_t restarts;
   bool based;
   int64_t base_raw_ns, base_ns; /* of the clock that began, or began anew, first */
+  size_t first_clock;           /* that began first */
+  int64_t first_line;           /* of the row with its first stamp */
   int64_t earliest_ns;
 
   int64_t *time_ns; /* of the rows, where the clock is shared */

@@ -84,6 +84,8 @@ platelag_status plag_collect_step_clock(plag_collector *c, size_t which, int64_t
       clock->last_ns = off;
   } else if (!c->based) {
     c->base_raw_ns = raw_ns;
+    c->first_clock = which;
+    c->first_line = row->line;
     c->based = true;
   }
   platelag_break why = PLATELAG_BREAK_START;

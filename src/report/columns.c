@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "core/calendar.h"
 #include "report/document.h"
 #include "report/note.h"
 #include "report/text.h"
@@ -20,6 +21,14 @@ static void add_fact(plag_document *document, const char *label) {
 static void add_words(plag_document *document, const char *label, const char *text) {
   plag_document_say(document, text);
   add_fact(document, label);
+}
+
+static void say_started(plag_document *document, const platelag_reading *reading) {
+  char text[PLAG_CALENDAR_BYTES];
+  plag_calendar_format(reading->started_unix_s, ' ', text);
+  plag_document_say(document, text);
+  if (reading->started_zoned)
+    plag_document_say(document, " UTC");
 }
 
 static void say_header(plag_document *document, const platelag_reading *reading) {
@@ -72,6 +81,10 @@ static void add_layout(plag_document *document, const platelag_capture *capture)
   add_words(document, "numbers", reading->decimal);
   add_words(document, "shape", reading->shape);
   add_words(document, "clock", reading->clock);
+  if (reading->started_known) {
+    say_started(document, reading);
+    add_fact(document, "begun");
+  }
   say_header(document, reading);
   add_fact(document, "header");
   say_rows(document, reading);

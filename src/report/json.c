@@ -7,6 +7,7 @@
 #include <jansson.h>
 #include <math.h>
 
+#include "core/calendar.h"
 #include "core/error.h"
 #include "core/text.h"
 #include "report/escape.h"
@@ -273,6 +274,17 @@ static json_t *notes_of(builder *b, const platelag_capture *capture) {
   return array;
 }
 
+/* ISO 8601; the Z says that it is UTC. */
+static json_t *started_of(builder *b, const platelag_reading *reading) {
+  char text[PLAG_CALENDAR_BYTES];
+  if (!reading->started_known)
+    return json_null();
+  plag_calendar_format(reading->started_unix_s, 'T', text);
+  json_t *value = json_sprintf("%s%s", text, reading->started_zoned ? "Z" : "");
+  b->failed = b->failed || value == NULL;
+  return value;
+}
+
 static json_t *reading_of(builder *b, const platelag_capture *capture) {
   const platelag_reading *reading = platelag_capture_reading(capture);
   json_t *object = json_object();
@@ -288,6 +300,7 @@ static json_t *reading_of(builder *b, const platelag_capture *capture) {
   put(b, object, "row_period_s", real(reading->row_period_s));
   put(b, object, "unparsed", whole(reading->unparsed));
   put(b, object, "segments", whole(platelag_capture_segment_count(capture)));
+  put(b, object, "started", started_of(b, reading));
   return object;
 }
 
