@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * libplatelag: is the runner valve at fault, or its sensor? The headers read top to bottom as the
- * pipeline: status, spec, capture, trace, fit, finding, review, report, practice.
+ * pipeline: status, spec, capture, trace, fit, finding, review, report, practice,
+ * fleet.
  *
  * The grammar of names: platelag_<noun>_<verb>.
  *
@@ -21,6 +22,7 @@
 #ifndef PLATELAG_PLATELAG_H
 #define PLATELAG_PLATELAG_H
 
+#include "platelag/fleet.h"
 #include "platelag/practice.h"
 
 #ifdef __cplusplus

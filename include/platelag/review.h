@@ -14,6 +14,8 @@ extern "C" {
 typedef struct platelag_review_file {
   const char *path; /* "-": standard input */
   platelag_condition condition;
+  const platelag_source *source; /* where its bytes come from, `path` being its name alone; NULL:
+                                    the file at `path` */
 } platelag_review_file;
 
 typedef struct platelag_review_options {

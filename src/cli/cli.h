@@ -22,6 +22,7 @@ typedef struct cli_command {
 
 int cli_review(int argc, char **argv);
 int cli_columns(int argc, char **argv);
+int cli_fleet(int argc, char **argv);
 int cli_practice(int argc, char **argv);
 
 /* Standard output. Everything printed goes through it and every write is checked;
@@ -54,6 +55,10 @@ platelag_status cli_file_open(cli_file *file, const char *path, platelag_error *
 platelag_status cli_file_finish(cli_file *file, platelag_error *error);
 /* Leaves nothing behind. Nothing is done where the file is finished or was never opened. */
 void cli_file_discard(cli_file *file);
+
+/* A review's page: to the file `path`, or to the output where that is "-". */
+platelag_status cli_page_write(const char *path, const platelag_review *review, cli_output *output,
+                               platelag_error *error);
 
 /* "platelag: file:line:column: message" on standard error, control characters made harmless. */
 void cli_tell(const platelag_error *error);

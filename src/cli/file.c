@@ -51,13 +51,13 @@ platelag_status cli_file_open(cli_file *file, const char *path, platelag_error *
   file->target = exists && file->plain ? realpath(path, NULL) : strdup(path);
   if (file->target == NULL)
     return fail(file, PLATELAG_ERROR_IO, error);
+  char *temporary = NULL;
   if (!file->plain) {
     file->stream = fopen(path, "wb");
-  } else if (asprintf(&file->temporary, "%s.XXXXXX", file->target) >= 0) {
+  } else if (asprintf(&temporary, "%s.XXXXXX", file->target) >= 0) {
+    file->temporary = temporary;
     const int descriptor = open_temporary(file, exists ? &there : NULL);
     file->stream = descriptor >= 0 ? fdopen(descriptor, "wb") : NULL;
-  } else {
-    file->temporary = NULL;
   }
   if (file->stream != NULL)
     return PLATELAG_OK;
@@ -91,4 +91,19 @@ void cli_file_discard(cli_file *file) {
   free(file->temporary);
   free(file->target);
   *file = (cli_file){0};
+}
+
+platelag_status cli_page_write(const char *path, const platelag_review *review, cli_output *output,
+                               platelag_error *error) {
+  cli_file file;
+  if (strcmp(path, "-") == 0)
+    return platelag_report_write_html(review, &output->sink, error);
+  platelag_status status = cli_file_open(&file, path, error);
+  if (status != PLATELAG_OK)
+    return status;
+  status = platelag_report_write_html(review, &file.sink, error);
+  if (status == PLATELAG_OK)
+    status = cli_file_finish(&file, error);
+  cli_file_discard(&file);
+  return status;
 }

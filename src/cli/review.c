@@ -73,7 +73,7 @@ static error_t take_file(arguments *given, const char *path, platelag_condition 
   for (size_t i = 0; i < given->file_count; i++)
     if (strcmp(path, "-") == 0 && strcmp(given->file[i].path, "-") == 0)
       cli_wrong(state, "standard input (-) can be read once only");
-  given->file[given->file_count++] = (platelag_review_file){path, condition};
+  given->file[given->file_count++] = (platelag_review_file){.path = path, .condition = condition};
   return 0;
 }
 
@@ -172,27 +172,12 @@ static bool page_to_output(const arguments *given) {
   return given->html != NULL && strcmp(given->html, "-") == 0;
 }
 
-static platelag_status write_page(const char *path, const platelag_review *review,
-                                  platelag_error *error) {
-  cli_file file;
-  platelag_status status = cli_file_open(&file, path, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = platelag_report_write_html(review, &file.sink, error);
-  if (status == PLATELAG_OK)
-    status = cli_file_finish(&file, error);
-  cli_file_discard(&file);
-  return status;
-}
-
 /* The page first: it is to be there even where the reader of standard output goes away early. */
 static platelag_status write_report(const arguments *given, const platelag_review *review,
                                     cli_output *output, platelag_error *error) {
-  if (review->case_count > 0 && page_to_output(given))
-    return platelag_report_write_html(review, &output->sink, error);
   if (review->case_count > 0 && given->html != NULL) {
-    const platelag_status status = write_page(given->html, review, error);
-    if (status != PLATELAG_OK)
+    const platelag_status status = cli_page_write(given->html, review, output, error);
+    if (status != PLATELAG_OK || page_to_output(given))
       return status;
   }
   if (given->json)

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 
 #include "core/array.h"
-#include "report/escape.h"
+#include "core/escape.h"
 
 void plag_document_say(plag_document *document, const char *text) {
   plag_text_add(&document->draft, text);

@@ -4,7 +4,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "report/escape.h"
+#include "core/escape.h"
 
 static void add_character(plag_text *out, const char *bytes, size_t count) {
   switch (bytes[0]) {

@@ -9,8 +9,8 @@
 
 #include "core/calendar.h"
 #include "core/error.h"
+#include "core/escape.h"
 #include "core/text.h"
-#include "report/escape.h"
 
 /* Six significant digits are more than any figure here is known to, and the same on every machine
  * where seventeen are not. Anything but ASCII is escaped, so that no name can steer a terminal. */

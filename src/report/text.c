@@ -5,9 +5,9 @@
 #include <string.h>
 
 #include "core/error.h"
-#include "report/escape.h"
+#include "core/escape.h"
+#include "core/wrap.h"
 #include "report/words.h"
-#include "report/wrap.h"
 
 enum {
   DEFAULT_WIDTH = 100,

@@ -89,10 +89,13 @@ static platelag_status review_file(const journey *story, const platelag_review_f
   if (entry.file == NULL)
     return plag_error_memory(error, "the name of a capture");
   const platelag_read_options reading = {.spec = story->spec,
-                                         .rows_per_second = story->options->rows_per_second};
+                                         .rows_per_second = story->options->rows_per_second,
+                                         .display_name = file->source ? file->path : NULL};
   platelag_capture *capture = NULL;
   platelag_error why = {0};
-  platelag_status status = platelag_capture_read(file->path, &reading, &capture, &why);
+  platelag_status status =
+      file->source != NULL ? platelag_capture_read_source(file->source, &reading, &capture, &why)
+                           : platelag_capture_read(file->path, &reading, &capture, &why);
   if (status != PLATELAG_OK)
     return finish_entry(story, &entry, status, &why, error);
   if (!plag_review_keep_capture(story->store, capture)) {

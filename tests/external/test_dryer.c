@@ -36,7 +36,8 @@ static void published_lag(void **state) {
   platelag_spec *spec = NULL;
   platelag_workspace *workspace = NULL;
   platelag_review *review = NULL;
-  const platelag_review_file file = {FOLDER "dryer.csv", PLATELAG_CONDITION_ROAD};
+  const platelag_review_file file = {.path = FOLDER "dryer.csv",
+                                     .condition = PLATELAG_CONDITION_ROAD};
   assert_int_equal(platelag_workspace_create(&workspace, &error), PLATELAG_OK);
   assert_int_equal(platelag_spec_read(FOLDER "dryer.ini", &spec, &error), PLATELAG_OK);
   assert_int_equal(platelag_spec_name_columns(spec, "heater_volts", "outlet_temp_volts", &error),

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "report/escape.h"
+#include "core/escape.h"
 #include "support/failing_memory.h"
 #include "support/made_report.h"
 

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Breaking text into lines. */
-#ifndef PLAG_REPORT_WRAP_H
-#define PLAG_REPORT_WRAP_H
+#ifndef PLAG_CORE_WRAP_H
+#define PLAG_CORE_WRAP_H
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Names come from files that nobody here wrote: what reaches a terminal is made harmless first. */
-#ifndef PLAG_REPORT_ESCAPE_H
-#define PLAG_REPORT_ESCAPE_H
+#ifndef PLAG_CORE_ESCAPE_H
+#define PLAG_CORE_ESCAPE_H
 
 #include <stddef.h>
 

@@ -6,8 +6,8 @@
 
 #include <string.h>
 
-#include "report/escape.h"
-#include "report/wrap.h"
+#include "core/escape.h"
+#include "core/wrap.h"
 
 static const struct {
   const char *text;

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "report/wrap.h"
+#include "core/wrap.h"
 
 #include <string.h>
 
-#include "report/escape.h"
+#include "core/escape.h"
 
 /* A number keeps its unit: no line ends between them while there is another blank. */
 static bool follows_digit(const char *text, size_t at) {

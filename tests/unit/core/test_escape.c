@@ -6,8 +6,8 @@
 
 #include <string.h>
 
+#include "core/escape.h"
 #include "core/text.h"
-#include "report/escape.h"
 
 #define R "\xef\xbf\xbd" /* U+FFFD */
 

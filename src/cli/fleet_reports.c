@@ -1,0 +1,183 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a fleet's store says, written: files, the page with its captures' reports, the text. */
+#include <errno.h>
+#include <limits.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "fleet.h"
+
+typedef platelag_status write_fleet(const platelag_fleet *fleet, const platelag_sink *sink,
+                                    platelag_error *error);
+
+static platelag_status write_file(const char *path, const platelag_fleet *fleet, write_fleet *write,
+                                  cli_output *output, platelag_error *error) {
+  cli_file file;
+  if (path == NULL)
+    return PLATELAG_OK;
+  if (strcmp(path, "-") == 0)
+    return write(fleet, &output->sink, error);
+  platelag_status status = cli_file_open(&file, path, error);
+  if (status != PLATELAG_OK)
+    return status;
+  status = write(fleet, &file.sink, error);
+  if (status == PLATELAG_OK)
+    status = cli_file_finish(&file, error);
+  cli_file_discard(&file);
+  return status;
+}
+
+static bool is_output(const char *path) {
+  return path != NULL && strcmp(path, "-") == 0;
+}
+
+static bool takes_output(const cli_fleet_arguments *given) {
+  return is_output(given->html) || is_output(given->jsonl) || is_output(given->csv) ||
+         is_output(given->metrics);
+}
+
+/* --- captures' own reports ---------------------------------------------------------------------
+ */
+
+enum { FOLDER_BYTES = PATH_MAX - 128 }; /* leaves room for a report's name */
+
+/* Where they lie: "fleet-captures" beside "fleet.html". */
+typedef struct folder {
+  char path[FOLDER_BYTES];
+  const char *name; /* its last part */
+} folder;
+
+static platelag_status name_folder(const char *page, folder *out, platelag_error *error) {
+  const size_t length = strlen(page);
+  const size_t bare = length > 5 && strcmp(page + length - 5, ".html") == 0 ? length - 5 : length;
+  const int bytes = snprintf(out->path, sizeof out->path, "%.*s-captures", (int)bare, page);
+  const char *slash = strrchr(out->path, '/');
+  out->name = slash != NULL ? slash + 1 : out->path;
+  if (bytes > 0 && (size_t)bytes < sizeof out->path)
+    return PLATELAG_OK;
+  error->status = PLATELAG_ERROR_USAGE;
+  (void)snprintf(error->message, sizeof error->message, "the page's name is too long");
+  return error->status;
+}
+
+static void name_report(const folder *in, const char *key, char path[PATH_MAX]) {
+  (void)snprintf(path, PATH_MAX, "%s/%.64s.html", in->path, key);
+}
+
+static bool report_is_there(void *context, const char *key) {
+  char path[PATH_MAX];
+  name_report(context, key, path);
+  return access(path, F_OK) == 0;
+}
+
+/* One capture as a page of its own, or as text where `path` is NULL. */
+static platelag_status report_capture(const platelag_fleet_place *place, const platelag_spec *spec,
+                                      const cli_fleet_arguments *given, const char *path,
+                                      cli_output *output, platelag_error *error) {
+  platelag_workspace *workspace = NULL;
+  platelag_review *review = NULL;
+  const platelag_review_file file = {.path = place->path, .condition = place->condition};
+  const platelag_review_options how = {.spec = spec,
+                                       .circumstances = {.meter = PLATELAG_METER_NONE},
+                                       .rows_per_second = given->rows_per_second};
+  platelag_status status = platelag_workspace_create(&workspace, error);
+  if (status == PLATELAG_OK)
+    status = platelag_review_build(&file, 1, &how, workspace, &review, error);
+  if (status == PLATELAG_OK && review->case_count == 0) {
+    *error = review->capture[0].refusal;
+    status = error->status;
+  }
+  const platelag_report_options look = cli_report_options(given->color);
+  if (status == PLATELAG_OK && path == NULL)
+    status = platelag_report_write_text(review, &look, &output->sink, error);
+  else if (status == PLATELAG_OK)
+    status = cli_page_write(path, review, output, error);
+  platelag_review_destroy(review);
+  platelag_workspace_destroy(workspace);
+  return status;
+}
+
+/* Those of the first valves that are not there yet. A capture that lies elsewhere by now has none,
+ * and holds nothing up. */
+static platelag_status make_reports(const cli_fleet_arguments *given, const folder *in,
+                                    platelag_fleet_store *store, const platelag_spec *spec,
+                                    const platelag_fleet *fleet, platelag_error *error) {
+  if (given->reports > 0 && mkdir(in->path, 0777) != 0 && errno != EEXIST) {
+    error->status = PLATELAG_ERROR_IO;
+    (void)snprintf(error->message, sizeof error->message, "%.200s: %s", in->path, strerror(errno));
+    return error->status;
+  }
+  for (size_t i = 0; i < fleet->valve_count && i < given->reports && cli_caught() == 0; i++) {
+    char path[PATH_MAX];
+    platelag_fleet_place place;
+    platelag_error why = {0};
+    name_report(in, fleet->valve[i].last_key, path);
+    if (access(path, F_OK) == 0 ||
+        platelag_fleet_store_find(store, fleet->valve[i].last_key, &place, &why) != PLATELAG_OK)
+      continue;
+    const platelag_status status = report_capture(&place, spec, given, path, NULL, &why);
+    if (status != PLATELAG_OK && status != PLATELAG_ERROR_NOT_FOUND &&
+        status != PLATELAG_ERROR_INPUT) {
+      *error = why;
+      return status;
+    }
+  }
+  return PLATELAG_OK;
+}
+
+static platelag_status write_page(const cli_fleet_arguments *given, platelag_fleet_store *store,
+                                  const platelag_spec *spec, const platelag_fleet *fleet,
+                                  cli_output *output, platelag_error *error) {
+  folder in;
+  platelag_fleet_page page = {.is_there = report_is_there, .context = &in, .store = given->store};
+  if (given->html == NULL)
+    return PLATELAG_OK;
+  if (is_output(given->html))
+    return platelag_fleet_write_html(fleet, &(platelag_fleet_page){0}, &output->sink, error);
+  platelag_status status = name_folder(given->html, &in, error);
+  page.folder = in.name;
+  if (status == PLATELAG_OK)
+    status = make_reports(given, &in, store, spec, fleet, error);
+  cli_file file;
+  if (status == PLATELAG_OK)
+    status = cli_file_open(&file, given->html, error);
+  if (status != PLATELAG_OK)
+    return status;
+  status = platelag_fleet_write_html(fleet, &page, &file.sink, error);
+  if (status == PLATELAG_OK)
+    status = cli_file_finish(&file, error);
+  cli_file_discard(&file);
+  return status;
+}
+
+platelag_status cli_fleet_write_capture(const cli_fleet_arguments *given,
+                                        platelag_fleet_store *store, const platelag_spec *spec,
+                                        cli_output *output, platelag_error *error) {
+  platelag_fleet_place place;
+  const platelag_status status = platelag_fleet_store_find(store, given->capture, &place, error);
+  return status == PLATELAG_OK ? report_capture(&place, spec, given, given->html, output, error)
+                               : status;
+}
+
+platelag_status cli_fleet_write(const cli_fleet_arguments *given, platelag_fleet_store *store,
+                                const platelag_spec *spec, cli_output *output,
+                                platelag_error *error) {
+  platelag_fleet *fleet = NULL;
+  platelag_status status =
+      platelag_fleet_build(store, given->spec != NULL ? spec : NULL, &fleet, error);
+  if (status == PLATELAG_OK)
+    status = write_file(given->csv, fleet, platelag_fleet_write_csv, output, error);
+  if (status == PLATELAG_OK)
+    status = write_file(given->jsonl, fleet, platelag_fleet_write_jsonl, output, error);
+  if (status == PLATELAG_OK)
+    status = write_file(given->metrics, fleet, platelag_fleet_write_metrics, output, error);
+  if (status == PLATELAG_OK)
+    status = write_page(given, store, spec, fleet, output, error);
+  const platelag_report_options look = cli_report_options(given->color);
+  if (status == PLATELAG_OK && !takes_output(given))
+    status = platelag_fleet_write_text(fleet, &look, (size_t)given->most, &output->sink, error);
+  platelag_fleet_destroy(fleet);
+  return status;
+}

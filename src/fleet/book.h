@@ -1,0 +1,67 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What the fleet's ranking is made from, valve by valve, and how it is made: gather, learn limits,
+ * follow trends, stand, reason, rank. */
+#ifndef PLAG_FLEET_BOOK_H
+#define PLAG_FLEET_BOOK_H
+
+#include "fleet/logs.h"
+
+/* A valve while its standing is found. The present series is all that counts. */
+typedef struct plag_page {
+  platelag_fleet_valve valve; /* what is published */
+  plag_named_by named_by;
+  /* median over its healthy logs on the road; NaN where it has none that show the figure */
+  double healthy[PLAG_FIGURE_COUNT];
+  /* the lower ends of the last two logs that show it, and how many of them say so */
+  double last_low[PLAG_FIGURE_COUNT][2];
+  double variance[PLAG_FIGURE_COUNT]; /* of trend.now */
+  int64_t last_shown_unix_s[PLAG_FIGURE_COUNT];
+  plag_trend fitted[PLAG_FIGURE_COUNT];
+  size_t unclear; /* of the last three logs on the road */
+  size_t recent;  /* logs that were looked at for the finding */
+  bool comes_and_goes;
+  const char *repair; /* what the present series began with; "" */
+  int64_t repair_unix_s;
+  double urgency; /* within its standing */
+} plag_page;
+
+typedef struct plag_fleet_book {
+  platelag_fleet fleet; /* what is published */
+  platelag_fleet_store *store;
+  const platelag_spec *spec, *own_spec;
+  bool limits_given; /* the caller's spec stands: nothing is learned */
+  plag_repairs repairs;
+  plag_page *page;
+  size_t page_count, page_capacity;
+  platelag_fleet_limit *limit;
+  size_t limit_count, limit_capacity;
+  platelag_fleet_trouble *trouble;
+  size_t trouble_count, trouble_capacity;
+  double *scratch; /* of the trends */
+  size_t scratch_capacity;
+  plag_trend_point *point;
+  size_t point_capacity;
+  plag_arena arena;
+} plag_fleet_book;
+
+/* Fills a page from all logs of a valve. */
+platelag_status plag_page_fill(plag_fleet_book *book, const plag_valve_logs *logs, plag_page *page,
+                               platelag_error *error);
+
+/* Learns limits from healthy valves and gives every page its own. */
+platelag_status plag_book_learn_limits(plag_fleet_book *book, platelag_error *error);
+
+/* Adjusts the pages' p values over the whole fleet, and finds when limits will be crossed. */
+platelag_status plag_book_follow_trends(plag_fleet_book *book, platelag_error *error);
+
+/* Standing and urgency of a page. */
+void plag_page_stand(plag_page *page);
+
+/* The reasons, in words. */
+platelag_status plag_page_reason(plag_fleet_book *book, plag_page *page, platelag_error *error);
+
+/* A trend's level of false discoveries over the fleet, %. */
+#define PLAG_FALSE_DISCOVERY_SHARE 0.05
+
+#endif

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fleet/conditions.h"
+
+#include <string.h>
+
+static bool is_word(const char *text, size_t length, const char *word) {
+  if (strlen(word) != length)
+    return false;
+  for (size_t i = 0; i < length; i++)
+    if (text[i] != word[i] && !(word[i] == '_' && (text[i] == ' ' || text[i] == '-')))
+      return false;
+  return true;
+}
+
+bool plag_condition_read(const char *text, size_t length, platelag_condition *out) {
+  *out = PLATELAG_CONDITION_ROAD;
+  if (length == 0)
+    return true;
+  for (int i = PLATELAG_CONDITION_ROAD; i <= PLATELAG_CONDITION_AFTER; i++)
+    if (is_word(text, length, platelag_condition_name((platelag_condition)i))) {
+      *out = (platelag_condition)i;
+      return true;
+    }
+  return false;
+}

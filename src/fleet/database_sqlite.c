@@ -1,0 +1,200 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The store in a file, by SQLite. One process holds it at a time; a process that dies leaves it as
+ * its last whole transaction did (https://www.sqlite.org/wal.html). */
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/error.h"
+#include "fleet/database.h"
+
+/* "plag", so that another program's file is not taken for a store. */
+#define APPLICATION_ID   "1886151015"
+#define APPLICATION_NAME 1886151015
+
+typedef struct prepared {
+  const char *sql;
+  sqlite3_stmt *statement;
+} prepared;
+
+typedef struct sqlite_database {
+  plag_database base;
+  sqlite3 *handle;
+  char *path;
+  prepared statement[PLAG_STATEMENTS_MOST];
+  size_t statement_count;
+} sqlite_database;
+
+static platelag_status failed(const sqlite_database *database, int code, platelag_error *error) {
+  const int primary = code & 0xff;
+  if (primary == SQLITE_NOMEM)
+    return plag_error_memory(error, "the store");
+  if (primary == SQLITE_BUSY || primary == SQLITE_LOCKED)
+    return plag_error_set(error, PLATELAG_ERROR_IO, database->path, 0, 0,
+                          "another run is at work on this store; wait until it ends");
+  if (primary == SQLITE_NOTADB || primary == SQLITE_CORRUPT)
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, database->path, 0, 0,
+                          "this is no store, or a damaged one: %s",
+                          sqlite3_errmsg(database->handle));
+  return plag_error_set(error, PLATELAG_ERROR_IO, database->path, 0, 0, "the store: %s",
+                        sqlite3_errmsg(database->handle));
+}
+
+static platelag_status prepare(sqlite_database *database, const char *sql, sqlite3_stmt **out,
+                               platelag_error *error) {
+  static const char *const words[4] = {"INTEGER", "REAL", " STRICT", "COLLATE BINARY"};
+  for (size_t i = 0; i < database->statement_count; i++)
+    if (database->statement[i].sql == sql) {
+      *out = database->statement[i].statement;
+      return PLATELAG_OK;
+    }
+  char *text = plag_database_translate(sql, words);
+  if (text == NULL || database->statement_count == PLAG_STATEMENTS_MOST) {
+    free(text);
+    return plag_error_memory(error, "a statement");
+  }
+  const int code =
+      sqlite3_prepare_v3(database->handle, text, -1, SQLITE_PREPARE_PERSISTENT, out, NULL);
+  free(text);
+  if (code != SQLITE_OK)
+    return failed(database, code, error);
+  database->statement[database->statement_count++] = (prepared){sql, *out};
+  return PLATELAG_OK;
+}
+
+static int bind(sqlite3_stmt *statement, int at, const plag_value *value) {
+  switch (value->kind) {
+  case PLAG_VALUE_WHOLE:
+    return sqlite3_bind_int64(statement, at, value->whole);
+  case PLAG_VALUE_REAL:
+    return sqlite3_bind_double(statement, at, value->real);
+  case PLAG_VALUE_TEXT:
+    return sqlite3_bind_text(statement, at, value->text, -1, SQLITE_STATIC);
+  default:
+    return sqlite3_bind_null(statement, at);
+  }
+}
+
+static plag_value cell_of(sqlite3_stmt *statement, int at) {
+  switch (sqlite3_column_type(statement, at)) {
+  case SQLITE_INTEGER:
+    return plag_whole(sqlite3_column_int64(statement, at));
+  case SQLITE_FLOAT:
+    return plag_real(sqlite3_column_double(statement, at));
+  case SQLITE_TEXT:
+    return plag_string((const char *)sqlite3_column_text(statement, at));
+  default:
+    return (plag_value){.kind = PLAG_VALUE_NULL};
+  }
+}
+
+static platelag_status take_row(sqlite3_stmt *statement, plag_take_row *take, void *context,
+                                platelag_error *error) {
+  plag_value cell[PLAG_CELLS_MOST];
+  const int count = sqlite3_column_count(statement);
+  for (int i = 0; i < count && i < PLAG_CELLS_MOST; i++)
+    cell[i] = cell_of(statement, i);
+  return take != NULL ? take(context, cell, (size_t)count, error) : PLATELAG_OK;
+}
+
+static platelag_status run(plag_database *base, const char *sql, const plag_value *value,
+                           size_t count, plag_take_row *take, void *context,
+                           platelag_error *error) {
+  sqlite_database *database = (sqlite_database *)base;
+  sqlite3_stmt *statement = NULL;
+  platelag_status status = prepare(database, sql, &statement, error);
+  int code = SQLITE_OK;
+  for (size_t i = 0; i < count && status == PLATELAG_OK && code == SQLITE_OK; i++)
+    code = bind(statement, (int)i + 1, &value[i]);
+  while (status == PLATELAG_OK && code == SQLITE_OK) {
+    code = sqlite3_step(statement);
+    if (code != SQLITE_ROW)
+      break;
+    code = SQLITE_OK;
+    status = take_row(statement, take, context, error);
+  }
+  if (status == PLATELAG_OK && code != SQLITE_OK && code != SQLITE_DONE)
+    status = failed(database, code, error);
+  if (statement != NULL) {
+    (void)sqlite3_reset(statement);
+    (void)sqlite3_clear_bindings(statement);
+  }
+  return status;
+}
+
+static void close_database(plag_database *base) {
+  sqlite_database *database = (sqlite_database *)base;
+  for (size_t i = 0; i < database->statement_count; i++)
+    (void)sqlite3_finalize(database->statement[i].statement);
+  (void)sqlite3_close(database->handle);
+  free(database->path);
+  free(database);
+}
+
+static platelag_status take_whole(void *context, const plag_value *cell, size_t count,
+                                  platelag_error *error) {
+  (void)error;
+  if (count > 0)
+    *(int64_t *)context = plag_value_whole(&cell[0]);
+  return PLATELAG_OK;
+}
+
+/* A file of another program is left alone. */
+static platelag_status check_owner(sqlite_database *database, platelag_error *error) {
+  int64_t owner = 0;
+  int64_t tables = 0;
+  platelag_status status =
+      run(&database->base, "PRAGMA application_id", NULL, 0, take_whole, &owner, error);
+  if (status == PLATELAG_OK)
+    status = run(&database->base, "SELECT COUNT(*) FROM sqlite_schema", NULL, 0, take_whole,
+                 &tables, error);
+  if (status == PLATELAG_OK && owner != APPLICATION_NAME && (owner != 0 || tables > 0))
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, database->path, 0, 0,
+                          "this database belongs to another program, expected a store of platelag");
+  return status;
+}
+
+static platelag_status set_up(sqlite_database *database, platelag_error *error) {
+  static const char *const before[] = {"PRAGMA locking_mode = EXCLUSIVE",
+                                       "PRAGMA journal_mode = WAL", "PRAGMA synchronous = NORMAL"};
+  platelag_status status = run(&database->base, before[0], NULL, 0, NULL, NULL, error);
+  if (status == PLATELAG_OK)
+    status = check_owner(database, error);
+  for (size_t i = 1; i < sizeof before / sizeof before[0] && status == PLATELAG_OK; i++)
+    status = run(&database->base, before[i], NULL, 0, NULL, NULL, error);
+  /* Takes the lock that this connection then keeps. */
+  static const char *const lock[] = {"BEGIN EXCLUSIVE", "PRAGMA application_id = " APPLICATION_ID,
+                                     "COMMIT"};
+  for (size_t i = 0; i < sizeof lock / sizeof lock[0] && status == PLATELAG_OK; i++)
+    status = run(&database->base, lock[i], NULL, 0, NULL, NULL, error);
+  return status;
+}
+
+platelag_status plag_database_open_sqlite(const char *path, bool create, plag_database **out,
+                                          platelag_error *error) {
+  static const plag_database_kind kind = {.run = run, .close = close_database, .batch = 64};
+  *out = NULL;
+  sqlite_database *database = calloc(1, sizeof *database);
+  if (database == NULL)
+    return plag_error_memory(error, "the store");
+  database->base.kind = &kind;
+  database->path = strdup(path);
+  const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE |
+                    (create ? SQLITE_OPEN_CREATE : 0);
+  const int code =
+      database->path != NULL ? sqlite3_open_v2(path, &database->handle, flags, NULL) : SQLITE_NOMEM;
+  platelag_status status = PLATELAG_OK;
+  if (code == SQLITE_NOMEM)
+    status = plag_error_memory(error, "the store");
+  else if (code != SQLITE_OK)
+    status = plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, path, 0, 0,
+                            "the store cannot be opened: %s", sqlite3_errmsg(database->handle));
+  else
+    status = set_up(database, error);
+  if (status == PLATELAG_OK)
+    *out = &database->base;
+  else
+    close_database(&database->base);
+  return status;
+}

@@ -1,0 +1,113 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fleet/figures.h"
+
+#include <math.h>
+
+static const platelag_estimate NOTHING = {PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN};
+
+static platelag_estimate stick_band(const platelag_review_valve *valve) {
+  return valve->fit->friction.stick_band_pct;
+}
+
+static platelag_estimate opening_t63(const platelag_review_valve *valve) {
+  return valve->fit->lag.opening_t63_s;
+}
+
+static platelag_estimate closing_t63(const platelag_review_valve *valve) {
+  return valve->fit->lag.closing_t63_s;
+}
+
+static platelag_estimate measured(double value, double half) {
+  return isfinite(value)
+             ? (platelag_estimate){PLATELAG_KNOWN_VALUE, value, value - half, value + half}
+             : NOTHING;
+}
+
+/* Half an interval of a settled level: the noise of a sample is a fair bound of its mean. */
+static double level_half(const platelag_review_valve *valve) {
+  const double noise_pct = valve->fit->signal.noise_pct;
+  return 1.645 * (isfinite(noise_pct) ? noise_pct : 0.5);
+}
+
+/* Volts between the settled levels at the ends of the command, which friction and carbon at a stop
+ * shorten; whole moves only, for a drive that was never asked to open fully shows less. */
+static platelag_estimate span_v(const platelag_review_valve *valve) {
+  const platelag_travel *travel = &valve->fit->travel;
+  const double pct = travel->rest_open_pct - travel->rest_closed_pct;
+  const double volt_a_pct = (travel->open_v - travel->closed_v) / 100;
+  if (!travel->closed_asked || !travel->open_asked)
+    return NOTHING;
+  return measured(fabs(pct * volt_a_pct), fabs(1.4142 * level_half(valve) * volt_a_pct));
+}
+
+static platelag_estimate at_stop_v(const platelag_review_valve *valve, bool asked,
+                                   double rest_pct) {
+  const platelag_travel *travel = &valve->fit->travel;
+  const double volt_a_pct = (travel->open_v - travel->closed_v) / 100;
+  return asked ? measured(travel->closed_v + rest_pct * volt_a_pct,
+                          fabs(level_half(valve) * volt_a_pct))
+               : NOTHING;
+}
+
+static platelag_estimate closed_v(const platelag_review_valve *valve) {
+  return at_stop_v(valve, valve->fit->travel.closed_asked, valve->fit->travel.rest_closed_pct);
+}
+
+static platelag_estimate open_v(const platelag_review_valve *valve) {
+  return at_stop_v(valve, valve->fit->travel.open_asked, valve->fit->travel.rest_open_pct);
+}
+
+/* Void readings a minute, with the interval of a Poisson count: Garwood, Biometrika 28 (1936) 437,
+ * by its normal approximation of the root. */
+static platelag_estimate void_a_minute(const platelag_review_valve *valve) {
+  const double minutes = valve->fit->coverage.recorded_s / 60;
+  const double count = (double)valve->fit->signal.void_count;
+  if (!(minutes > 0))
+    return NOTHING;
+  const double low = fmax(sqrt(count) - 0.5 * 1.645, 0);
+  const double high = sqrt(count + 1) + 0.5 * 1.645;
+  return (platelag_estimate){PLATELAG_KNOWN_VALUE, count / minutes, low * low / minutes,
+                             high * high / minutes};
+}
+
+static platelag_estimate held_share(const platelag_review_valve *valve) {
+  const double share = valve->fit->held_share;
+  return isfinite(share) && valve->fit->coverage.openings + valve->fit->coverage.closings > 0
+             ? measured(100 * share, 0)
+             : NOTHING;
+}
+
+static double band_limit(const platelag_valve_spec *spec) {
+  return spec->stick_band_limit_pct;
+}
+
+static double t63_limit(const platelag_valve_spec *spec) {
+  return spec->t63_limit_s;
+}
+
+static const plag_figure figures[PLAG_FIGURE_COUNT] = {
+    {{"stick_band_pct", "stick band", "% of travel", 1},
+     stick_band,
+     band_limit,
+     PLAG_TREND_UP,
+     true},
+    {{"opening_t63_s", "opening t63", "s", 2}, opening_t63, t63_limit, PLAG_TREND_UP, true},
+    {{"closing_t63_s", "closing t63", "s", 2}, closing_t63, t63_limit, PLAG_TREND_UP, true},
+    {{"span_v", "span between the stops", "V", 2}, span_v, NULL, PLAG_TREND_DOWN, false},
+    {{"closed_v", "reading closed", "V", 2}, closed_v, NULL, PLAG_TREND_BOTH, false},
+    {{"open_v", "reading open", "V", 2}, open_v, NULL, PLAG_TREND_BOTH, false},
+    {{"void_a_minute", "void readings", "a minute", 2}, void_a_minute, NULL, PLAG_TREND_UP, false},
+    {{"held_pct", "held while pulled", "% of pulled time", 1},
+     held_share,
+     NULL,
+     PLAG_TREND_UP,
+     false},
+};
+
+const plag_figure *plag_figure_at(size_t index) {
+  return &figures[index];
+}
+
+const platelag_fleet_figure_kind *platelag_fleet_figure_at(size_t index) {
+  return index < PLAG_FIGURE_COUNT ? &figures[index].what : NULL;
+}

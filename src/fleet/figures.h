@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The figures that a fleet is followed by: one table, read by the store, the trends and every
+ * report. */
+#ifndef PLAG_FLEET_FIGURES_H
+#define PLAG_FLEET_FIGURES_H
+
+#include "fleet/trend.h"
+#include "platelag/fleet.h"
+
+enum { PLAG_FIGURE_COUNT = PLATELAG_FLEET_FIGURES };
+
+typedef struct plag_figure {
+  platelag_fleet_figure_kind what;
+  /* From what was fitted; KNOWN_NOTHING where it is not known. */
+  platelag_estimate (*measure)(const platelag_review_valve *valve);
+  double (*limit)(const platelag_valve_spec *spec); /* NULL: none */
+  plag_trend_side worse;
+  bool learns_limit; /* where no spec is given, healthy valves of the family give one */
+} plag_figure;
+
+const plag_figure *plag_figure_at(size_t index);
+
+#endif
