@@ -123,6 +123,40 @@ static void variance_and_p_agree_with_all_arrangements(void **state) {
   }
 }
 
+/* Three logs whose differences are 1, 1 and 2 deviations: 2 Phi(1) - 1 = 0.682689, 2 Phi(2) - 1 =
+ * 0.954500 (tables of the normal distribution). */
+static void differences_within_the_intervals_count_in_part(void **state) {
+  (void)state;
+  const double half_width = 1.6448536269514722 * 2.385 / sqrt(2.0);
+  plag_trend_point point[3];
+  for (size_t i = 0; i < 3; i++) {
+    const double value = 7.13 + 2.385 * (double)i;
+    point[i] = (plag_trend_point){17.3 * (double)i, value, value - half_width, value + half_width};
+  }
+  const plag_trend trend = trend_of(point, 3, PLAG_TREND_UP);
+  assert_close(trend.score, 2.0 * 0.682689 + 0.954500, 0, 2e-6);
+  const double squares = 2.0 * 0.682689 * 0.682689 + 0.954500 * 0.954500;
+  assert_close(trend.tau, trend.score / sqrt(3.0 * squares), 1e-5, 0);
+}
+
+/* Computed apart, step by step as theil_sen.h has it, the variance pair by pair. The plain slope is
+ * 2.382065. */
+static void weighed_line_agrees_with_its_definition(void **state) {
+  (void)state;
+  static const double at_days[] = {4.2, 63.7, 118.9, 190.3, 251.8, 322.4, 371.1};
+  static const double value[] = {7.13, 7.58, 7.94, 8.97, 8.61, 9.88, 9.12};
+  static const double half_width[] = {0.11, 0.64, 0.23, 1.37, 0.19, 0.88, 0.42};
+  plag_trend_point point[7];
+  for (size_t i = 0; i < 7; i++)
+    point[i] = (plag_trend_point){at_days[i], value[i], value[i] - half_width[i],
+                                  value[i] + half_width[i]};
+  const plag_trend trend = trend_of(point, 7, PLAG_TREND_UP);
+  assert_close(trend.slope_a_year, 2.1832390953150234, 1e-9, 0);
+  assert_close(trend.slope_low, 1.7089413164155414, 1e-9, 0);
+  assert_close(trend.slope_high, 3.2472941631233097, 1e-9, 0);
+  assert_close(trend.level_now, 9.323101777059772, 1e-9, 0);
+}
+
 /* A line of 2.6 a year with small errors, and a last log far off it. */
 static void lay_line(plag_trend_point *point, size_t count, double last_off,
                      double last_half_width) {
@@ -308,6 +342,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(p_agrees_with_counting_by_hand),
       cmocka_unit_test(variance_and_p_agree_with_all_arrangements),
+      cmocka_unit_test(differences_within_the_intervals_count_in_part),
+      cmocka_unit_test(weighed_line_agrees_with_its_definition),
       cmocka_unit_test(noisy_outlier_hardly_moves_the_slope),
       cmocka_unit_test(narrow_interval_does_not_dominate),
       cmocka_unit_test(few_logs_bound_the_slope_as_far_as_they_can),
