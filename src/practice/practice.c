@@ -122,6 +122,8 @@ static void fill_defaults(platelag_practice_order *order) {
   fill_text(&order->channels, "usual");
   if (isnan(order->severity) || order->severity == 0)
     order->severity = 0.6;
+  if (order->drive_seed == 0)
+    order->drive_seed = order->seed;
   if (order->minutes == 0)
     order->minutes = 10;
   if (order->rows_per_second == 0)
@@ -223,7 +225,7 @@ platelag_status platelag_practice_write(const platelag_practice_order *order,
       p.condition == PLATELAG_CONDITION_REST || p.condition == PLATELAG_CONDITION_HAND_SWEEP;
   const uint64_t part = (uint64_t)p.condition;
   plag_world world;
-  plag_world_start(&world, p.setting, p.order.seed, part, p.control,
+  plag_world_start(&world, p.setting, p.order.drive_seed, part, p.control,
                    standing ? PLAG_DRIVING_OFF : p.driving,
                    p.condition == PLATELAG_CONDITION_HAND_SWEEP, p.order.valves, healthy, spoilt);
   const plag_record_order record_order = {.setting = p.setting,
@@ -232,7 +234,8 @@ platelag_status platelag_practice_write(const platelag_practice_order *order,
                                           .rows_per_second = p.order.rows_per_second,
                                           .unit = p.unit,
                                           .extra_channels = p.order.extra_channels,
-                                          .seed = p.order.seed,
+                                          .vehicle = (unsigned)(p.order.seed % 100),
+                                          .seed = p.order.drive_seed,
                                           .part = part};
   plag_record record = {0};
   status = plag_record_make(&record_order, &world, &record, error);

@@ -154,7 +154,7 @@ static bool make_room(plag_record *record, size_t *stamp_room, size_t *value_roo
 
 platelag_status plag_record_make(const plag_record_order *order, plag_world *world,
                                  plag_record *out, platelag_error *error) {
-  *out = (plag_record){.vehicle = (unsigned)(order->seed % 100)};
+  *out = (plag_record){.vehicle = order->vehicle};
   plag_random random = plag_random_start(order->seed, PLAG_STREAM_RECORDER, order->part);
   const plag_setting *setting = order->setting;
   const double period_s = 1 / order->rows_per_second;

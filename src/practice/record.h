@@ -58,6 +58,7 @@ typedef struct plag_record_order {
   bool few_channels; /* speed, command and position alone */
   plag_position_unit unit;
   size_t extra_channels;
+  unsigned vehicle;
   uint64_t seed, part;
 } plag_record_order;
 

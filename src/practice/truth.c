@@ -63,6 +63,7 @@ static void add_order(plag_text *text, const plag_truth *truth) {
   add_string(text, "fault", order->fault);
   add_number(text, "severity", order->severity);
   add_count(text, "seed", order->seed);
+  add_count(text, "drive_seed", order->drive_seed);
   add_string(text, "layout", order->layout);
   add_number(text, "minutes", order->minutes);
   add_number(text, "rows_per_second", order->rows_per_second);
