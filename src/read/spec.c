@@ -1,19 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The spec file, read by inih. A new key is one row of `keys` and a field of platelag_valve_spec.
+ * The spec file. A new key is one row of `keys` and a field of platelag_valve_spec.
  */
 #include "platelag/spec.h"
 
-#include <errno.h>
-#include <ini.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "core/arena.h"
 #include "core/error.h"
-#include "core/number.h"
+#include "core/ini.h"
 #include "core/text.h"
 
 enum { BANKS = 2 };
@@ -76,48 +73,18 @@ typedef struct given_value {
 } given_value;
 
 typedef struct spec_reader {
-  FILE *file;
-  const char *path;
-  int64_t line;
   platelag_spec *spec;
   given_value given[BANKS + 1][KEY_COUNT];
-  platelag_error *error;
-  platelag_status status;
 } spec_reader;
 
-/* One line for inih, its indent taken off: inih takes an indented line as the one before going on.
- */
-static char *read_line(char *text, int size, void *context) {
-  spec_reader *reader = context;
-  if (reader->status != PLATELAG_OK || fgets(text, size, reader->file) == NULL)
-    return NULL;
-  reader->line++;
-  const size_t length = strlen(text);
-  if (length + 1 == (size_t)size && text[length - 1] != '\n') {
-    reader->status =
-        plag_error_set(reader->error, PLATELAG_ERROR_INPUT, reader->path, reader->line, 0,
-                       "the line is longer than %d bytes; expected \"key = value\"", size - 2);
-    return NULL;
-  }
-  const size_t indent = strspn(text, " \t");
-  memmove(text, text + indent, length - indent + 1);
-  return text;
-}
-
-static int fail(spec_reader *reader, const char *what, const char *found, const char *expected) {
-  if (reader->status == PLATELAG_OK)
-    reader->status = plag_error_set(reader->error, PLATELAG_ERROR_INPUT, reader->path, reader->line,
-                                    0, "%s \"%s\"; expected %s", what, found, expected);
-  return 0;
-}
-
-static int fail_key(spec_reader *reader, const char *name) {
+static platelag_status refuse_key(const plag_ini_key *key, platelag_error *error) {
   plag_text list = {0};
   for (size_t i = 0; i < KEY_COUNT; i++)
     plag_text_add_format(&list, "%s%s", i > 0 ? ", " : "one of ", keys[i].name);
-  (void)fail(reader, "unknown key", name, list.bytes != NULL ? list.bytes : "a known key");
+  const platelag_status status = plag_ini_refuse(
+      key, "unknown key", key->name, list.bytes != NULL ? list.bytes : "a known key", error);
   plag_text_clear(&list);
-  return 0;
+  return status;
 }
 
 static int find_section(const char *section) {
@@ -128,50 +95,31 @@ static int find_section(const char *section) {
   return strcmp(section, "valve bank 2") == 0 ? 2 : -1;
 }
 
-/* Reads a number's text within the key's range. */
-static bool read_number(spec_reader *reader, const spec_key *key, const char *value,
-                        double *number) {
-  char low[PLAG_NUMBER_TEXT_BYTES], high[PLAG_NUMBER_TEXT_BYTES];
-  plag_text expected = {0};
-  const bool read = plag_number_read_all(value, number) && isfinite(*number);
-  if (read && *number >= key->low && *number <= key->high)
-    return true;
-  plag_text_add_format(&expected, "a number from %s to %s, with a decimal point",
-                       plag_number_format_json(key->low, 6, low),
-                       plag_number_format_json(key->high, 6, high));
-  char what[64];
-  (void)snprintf(what, sizeof what, "%s is", key->name);
-  (void)fail(reader, what, value, expected.bytes != NULL ? expected.bytes : "a number");
-  plag_text_clear(&expected);
-  return false;
-}
-
-static int take_key(void *context, const char *section, const char *name, const char *value) {
+static platelag_status take_key(void *context, const plag_ini_key *key, platelag_error *error) {
   spec_reader *reader = context;
-  if (reader->status != PLATELAG_OK)
-    return 0;
-  const int bank = find_section(section);
+  const int bank = find_section(key->section);
   if (bank < 0)
-    return fail(reader, "a key in section", section, "[valve], [valve bank 1] or [valve bank 2]");
+    return plag_ini_refuse(key, "a key in section", key->section,
+                           "[valve], [valve bank 1] or [valve bank 2]", error);
   size_t index = 0;
-  while (index < KEY_COUNT && strcmp(keys[index].name, name) != 0)
+  while (index < KEY_COUNT && strcmp(keys[index].name, key->name) != 0)
     index++;
   if (index == KEY_COUNT)
-    return fail_key(reader, name);
+    return refuse_key(key, error);
   given_value *given = &reader->given[bank][index];
   if (given->line != 0)
-    return fail(reader, "a second", name, "each key once in a section");
-  if (*value == '\0')
-    return fail(reader, "no value behind", name, "\"key = value\"");
-  if (keys[index].kind == KEY_NUMBER && !read_number(reader, &keys[index], value, &given->number))
-    return 0;
-  given->text = plag_arena_copy_text(&reader->spec->arena, value);
-  if (given->text == NULL) {
-    reader->status = plag_error_memory(reader->error, "the spec");
-    return 0;
+    return plag_ini_refuse(key, "a second", key->name, "each key once in a section", error);
+  if (*key->value == '\0')
+    return plag_ini_refuse(key, "no value behind", key->name, "\"key = value\"", error);
+  if (keys[index].kind == KEY_NUMBER) {
+    const platelag_status status =
+        plag_ini_number(key, keys[index].low, keys[index].high, &given->number, error);
+    if (status != PLATELAG_OK)
+      return status;
   }
-  given->line = reader->line;
-  return 1;
+  given->text = plag_arena_copy_text(&reader->spec->arena, key->value);
+  given->line = key->line;
+  return given->text != NULL ? PLATELAG_OK : plag_error_memory(error, "the spec");
 }
 
 static void apply(platelag_valve_spec *valve, const given_value given[KEY_COUNT]) {
@@ -211,47 +159,19 @@ platelag_status platelag_spec_create(platelag_spec **out, platelag_error *error)
   return PLATELAG_OK;
 }
 
-static platelag_status open_file(const char *path, FILE **file, platelag_error *error) {
-  *file = fopen(path, "rbe");
-  if (*file != NULL)
-    return PLATELAG_OK;
-  return plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, path, 0, 0,
-                        "the spec file cannot be opened: %s",
-                        errno == ENOENT   ? "there is no such file"
-                        : errno == EACCES ? "it may not be read"
-                                          : "the system refuses it");
-}
-
 platelag_status platelag_spec_read(const char *path, platelag_spec **out, platelag_error *error) {
   *out = NULL;
-  spec_reader reader = {.path = path, .error = error, .status = PLATELAG_OK};
-  platelag_status status = open_file(path, &reader.file, error);
+  spec_reader reader = {0};
+  platelag_status status = platelag_spec_create(&reader.spec, error);
   if (status != PLATELAG_OK)
     return status;
-  status = platelag_spec_create(&reader.spec, error);
-  if (status != PLATELAG_OK)
-    goto done;
-  const int bad_line = ini_parse_stream(read_line, &reader, take_key, &reader);
-  status = reader.status;
-  if (status != PLATELAG_OK)
-    goto done;
-  if (ferror(reader.file)) {
-    status = plag_error_set(error, PLATELAG_ERROR_IO, path, 0, 0, "the spec file cannot be read");
-    goto done;
-  }
-  if (bad_line != 0) {
-    status = plag_error_set(error, PLATELAG_ERROR_INPUT, path, bad_line > 0 ? bad_line : 0, 0,
-                            "the line is neither \"[section]\" nor \"key = value\"");
-    goto done;
-  }
+  status = plag_ini_read(path, "the spec", take_key, &reader, error);
   for (size_t bank = 0; bank <= BANKS && status == PLATELAG_OK; bank++) {
     apply(&reader.spec->valve[bank], reader.given[0]);
     if (bank > 0)
       apply(&reader.spec->valve[bank], reader.given[bank]);
     status = check_whole(&reader.spec->valve[bank], path, error);
   }
-done:
-  (void)fclose(reader.file);
   if (status == PLATELAG_OK)
     *out = reader.spec;
   else
