@@ -11,7 +11,7 @@
 #include "core/number.h"
 #include "core/text.h"
 
-typedef struct ini_reader {
+typedef struct ini_source {
   FILE *file;
   const char *path;
   int64_t line;
@@ -19,12 +19,12 @@ typedef struct ini_reader {
   void *context;
   platelag_error *error;
   platelag_status status;
-} ini_reader;
+} ini_source;
 
 /* One line for inih, its indent taken off: inih takes an indented line as the one before going on.
  */
 static char *read_line(char *text, int size, void *context) {
-  ini_reader *reader = context;
+  ini_source *reader = context;
   if (reader->status != PLATELAG_OK || fgets(text, size, reader->file) == NULL)
     return NULL;
   reader->line++;
@@ -41,7 +41,7 @@ static char *read_line(char *text, int size, void *context) {
 }
 
 static int take_key(void *context, const char *section, const char *name, const char *value) {
-  ini_reader *reader = context;
+  ini_source *reader = context;
   const plag_ini_key key = {reader->path, reader->line, section, name, value};
   if (reader->status == PLATELAG_OK)
     reader->status = reader->take(reader->context, &key, reader->error);
@@ -62,7 +62,7 @@ static platelag_status open_file(const char *path, const char *what, FILE **file
 
 platelag_status plag_ini_read(const char *path, const char *what, plag_take_key *take,
                               void *context, platelag_error *error) {
-  ini_reader reader = {.path = path, .take = take, .context = context, .error = error};
+  ini_source reader = {.path = path, .take = take, .context = context, .error = error};
   platelag_status status = open_file(path, what, &reader.file, error);
   if (status != PLATELAG_OK)
     return status;
