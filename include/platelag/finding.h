@@ -116,6 +116,7 @@ typedef struct platelag_code {
 
 /* A test that would settle what is open. */
 typedef struct platelag_next_test {
+  const char *key; /* "hand_sweep", "connector" ...; static */
   const char *test;
   const char *expect[PLATELAG_FAMILY_COUNT]; /* what each family would show; NULL: says nothing */
   const char *caution;

@@ -10,6 +10,7 @@
 /* A test: what it is, what each family would show, and how likely each outcome is under each family
  * (a judgement, no source). */
 typedef struct test_row {
+  const char *key;
   const char *test;
   const char *expect[PLATELAG_FAMILY_COUNT];
   const char *caution;
@@ -25,7 +26,8 @@ typedef struct test_row {
 #define DRIVE  PLATELAG_FAMILY_DRIVE
 
 static const test_row row[] = {
-    {.test = "Take the actuator off the manifold, turn its shaft slowly by hand from stop to stop "
+    {.key = "hand_sweep",
+     .test = "Take the actuator off the manifold, turn its shaft slowly by hand from stop to stop "
              "three times with the key on, and record the position (hand sweep)",
      .expect = {[FREE] = "the reading passes smoothly from end to end",
                 [PLATES] = "the reading passes smoothly: sensor and circuit are good, the plates "
@@ -42,7 +44,8 @@ static const test_row row[] = {
                  [PLATES] = {0.97, 0.03, 0},
                  [SENSOR] = {0.06, 0.94, 0},
                  [DRIVE] = {0.55, 0.03, 0.42}}},
-    {.test = "Measure signal, reference and ground at the sensor connector, back-probed with the "
+    {.key = "connector",
+     .test = "Measure signal, reference and ground at the sensor connector, back-probed with the "
              "key on",
      .expect = {[FREE] = "reference 4.9 to 5.1 V, ground below 0.1 V, the signal as recorded",
                 [PLATES] = "reference and ground good, the signal as recorded",
@@ -55,7 +58,8 @@ static const test_row row[] = {
                  [PLATES] = {0.95, 0.05, 0},
                  [SENSOR] = {0.4, 0.6, 0},
                  [DRIVE] = {0.95, 0.05, 0}}},
-    {.test = "Drive the actuator open and closed with the engine off (active test) and watch shaft "
+    {.key = "active_test",
+     .test = "Drive the actuator open and closed with the engine off (active test) and watch shaft "
              "and reading together",
      .expect = {[FREE] = "shaft and reading go from stop to stop at once",
                 [PLATES] = "the shaft hesitates, stops short or stands, and the reading with it",
@@ -68,7 +72,8 @@ static const test_row row[] = {
                  [PLATES] = {0.12, 0.83, 0.05},
                  [SENSOR] = {0.12, 0.08, 0.80},
                  [DRIVE] = {0.10, 0.80, 0.10}}},
-    {.test = "Measure supply and current at the actuator connector while the valve is commanded",
+    {.key = "supply",
+     .test = "Measure supply and current at the actuator connector while the valve is commanded",
      .expect = {[FREE] = "battery voltage and current, and the shaft turns",
                 [PLATES] = "battery voltage and current, and the shaft does not turn freely",
                 [SENSOR] = "battery voltage and current, and the shaft turns",
@@ -80,7 +85,8 @@ static const test_row row[] = {
                  [PLATES] = {0.93, 0.07, 0},
                  [SENSOR] = {0.93, 0.07, 0},
                  [DRIVE] = {0.1, 0.9, 0}}},
-    {.test = "Look at the plates through the runner with a borescope",
+    {.key = "borescope",
+     .test = "Look at the plates through the runner with a borescope",
      .expect = {[FREE] = "clean plates and bores",
                 [PLATES] = "carbon around the plates, a ridge, or a bent or jammed plate",
                 [SENSOR] = "no more deposit than usual",
@@ -93,7 +99,8 @@ static const test_row row[] = {
                  [PLATES] = {0.12, 0.88, 0},
                  [SENSOR] = {0.75, 0.25, 0},
                  [DRIVE] = {0.75, 0.25, 0}}},
-    {.test = "Record the same drive again with the engine hot",
+    {.key = "hot_drive",
+     .test = "Record the same drive again with the engine hot",
      .expect = {[FREE] = "no change",
                 [PLATES] = "sticking eases with heat",
                 [SENSOR] = "no easing; often worse hot or shaken",
@@ -104,7 +111,8 @@ static const test_row row[] = {
                  [PLATES] = {0.45, 0.5, 0.05},
                  [SENSOR] = {0.6, 0.05, 0.35},
                  [DRIVE] = {0.65, 0.05, 0.3}}},
-    {.test = "", /* what is advised */
+    {.key = "record_again",
+     .test = "", /* what is advised */
      .expect = {[FREE] = "follows within the limits",
                 [PLATES] = "late, held or short movement",
                 [SENSOR] = "readings that no plate can have made, or both stops off",
@@ -178,7 +186,8 @@ static const char *what_to_do(const char *lacking, plag_arena *arena) {
 
 static platelag_next_test told(const test_row *test, const double *family, const char *lacking,
                                plag_arena *arena) {
-  platelag_next_test next = {.test = test->record ? what_to_do(lacking, arena) : test->test,
+  platelag_next_test next = {.key = test->key,
+                             .test = test->record ? what_to_do(lacking, arena) : test->test,
                              .caution = test->caution,
                              .minutes = test->minutes,
                              .gain = gain_of(test, family)};
