@@ -5,7 +5,7 @@
 
 #include "fleet/trend_points.h"
 
-enum { MOST_EXACT = 8 }; /* 40320 arrangements: about a millisecond */
+enum { MOST_EXACT = 8 }; /* 40320 arrangements: a third of a millisecond */
 
 /* Sums over ordered pairs of the two tables of scores, that of the times and that of the values. */
 struct sums {
@@ -80,68 +80,83 @@ static double p_by_normal(double score, double variance, const struct sums *sums
   return normal_upper(worse == PLAG_TREND_UP ? score : -score, variance, sums);
 }
 
-/* The walk through all arrangements: places are filled in turn with what is left. */
+/* The walk through all arrangements: places, in order of time, are filled in turn with the values
+ * that are left. What a value adds depends on which stand at earlier times, not on their order. */
 struct arrangements {
   size_t count;
-  double time[MOST_EXACT][MOST_EXACT], value[MOST_EXACT][MOST_EXACT];
+  double value[MOST_EXACT][MOST_EXACT];
+  double added[1 << MOST_EXACT][MOST_EXACT]; /* by a value behind a set of values, a bit each */
+  bool new_time[MOST_EXACT];                 /* the place is not of the time of the one before */
+  unsigned whole;                            /* all values */
   plag_trend_side worse;
-  double
-      reached; /* the series' own score in the direction that is worse, less what rounding takes */
-  size_t order[MOST_EXACT]; /* which value stands in which place */
+  double reached; /* the series' own score where it is worse, less what rounding takes */
   size_t all, as_far;
 };
 
+/* The usable points in order of time, MOST_EXACT at most. */
+static size_t sort_by_time(const plag_trend_point *point, size_t count,
+                           const plag_trend_point **sorted) {
+  size_t used = 0;
+  for (size_t i = 0; i < count; i++) {
+    if (!plag_trend_usable(&point[i]))
+      continue;
+    size_t place = used++;
+    for (; place > 0 && sorted[place - 1]->at_days > point[i].at_days; place--)
+      sorted[place] = sorted[place - 1];
+    sorted[place] = &point[i];
+  }
+  return used;
+}
+
 static void tell_scores(struct arrangements *walk, const plag_trend_point *point, size_t count) {
-  const plag_trend_point *used[MOST_EXACT];
-  for (size_t i = 0; i < count; i++)
-    if (plag_trend_usable(&point[i]))
-      used[walk->count++] = &point[i];
+  const plag_trend_point *sorted[MOST_EXACT];
+  walk->count = sort_by_time(point, count, sorted);
   for (size_t i = 0; i < walk->count; i++) {
-    walk->order[i] = i;
-    for (size_t j = 0; j < walk->count; j++) {
-      walk->time[i][j] = time_score(used[i], used[j]);
-      walk->value[i][j] = value_score(used[i], used[j]);
-    }
+    walk->new_time[i] = i == 0 || sorted[i]->at_days != sorted[i - 1]->at_days;
+    for (size_t j = 0; j < walk->count; j++)
+      walk->value[i][j] = value_score(sorted[i], sorted[j]);
   }
 }
 
-static double in_worse_direction(double score, plag_trend_side worse) {
+static void sum_over_sets(struct arrangements *walk) {
+  for (size_t last = 0; last < walk->count; last++)
+    for (size_t set = 0; set < (size_t)1 << last; set++)
+      for (size_t item = 0; item < walk->count; item++)
+        walk->added[set | (size_t)1 << last][item] =
+            walk->added[set][item] + walk->value[last][item];
+}
+
+static double where_worse(double score, plag_trend_side worse) {
   if (worse == PLAG_TREND_BOTH)
     return fabs(score);
   return worse == PLAG_TREND_UP ? score : -score;
 }
 
-static void swap(size_t *a, size_t *b) {
-  const size_t kept = *a;
-  *a = *b;
-  *b = kept;
-}
-
-static double score_of_place(const struct arrangements *walk, size_t place) {
-  double score = 0.0;
-  for (size_t i = 0; i < place; i++)
-    score += walk->time[i][place] * walk->value[walk->order[i]][walk->order[place]];
-  return score;
-}
-
-static void fill_from(struct arrangements *walk, size_t place, double score) {
-  if (place == walk->count) {
-    walk->all++;
-    walk->as_far += in_worse_direction(score, walk->worse) >= walk->reached;
-    return;
-  }
-  for (size_t i = place; i < walk->count; i++) {
-    swap(&walk->order[place], &walk->order[i]);
-    fill_from(walk, place + 1, score + score_of_place(walk, place));
-    swap(&walk->order[place], &walk->order[i]);
+/* Fills `place` and those behind it with the values in `left`. Those in `earlier` stand at earlier
+ * times than the place before. */
+static void fill_from(struct arrangements *walk, size_t place, unsigned left, unsigned earlier,
+                      double score) {
+  if (walk->new_time[place])
+    earlier = walk->whole & ~left;
+  for (unsigned rest = left; rest != 0; rest &= rest - 1) {
+    const unsigned item = (unsigned)__builtin_ctz(rest);
+    const double with_item = score + walk->added[earlier][item];
+    if (place + 1 < walk->count) {
+      fill_from(walk, place + 1, left & ~(1u << item), earlier, with_item);
+    } else {
+      walk->all++;
+      walk->as_far += where_worse(with_item, walk->worse) >= walk->reached;
+    }
   }
 }
 
 static double p_by_arrangements(const plag_trend_point *point, size_t count, double score,
                                 plag_trend_side worse) {
-  struct arrangements walk = {.worse = worse, .reached = in_worse_direction(score, worse) - 1e-9};
+  struct arrangements walk = {.worse = worse, .reached = where_worse(score, worse) - 1e-9};
   tell_scores(&walk, point, count);
-  fill_from(&walk, 0, 0.0);
+  sum_over_sets(&walk);
+  walk.whole = (1u << walk.count) - 1;
+  fill_from(&walk, 0, walk.whole, 0, 0.0);
   return (double)walk.as_far / (double)walk.all;
 }
 

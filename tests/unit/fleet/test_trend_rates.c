@@ -32,8 +32,8 @@ static const struct rate {
   size_t count;
   double between;
   int series; /* 8 logs have 40320 arrangements each */
-} RATES[] = {{6, 0.0, 20000}, {8, 0.0, 4000}, {12, 0.0, 20000}, {15, 0.0, 20000},
-             {6, 0.7, 20000}, {8, 0.7, 4000}, {12, 0.7, 20000}, {15, 0.7, 20000}};
+} RATES[] = {{6, 0.0, 20000}, {8, 0.0, 4000}, {12, 0.0, 10000}, {15, 0.0, 10000},
+             {6, 0.7, 20000}, {8, 0.7, 4000}, {12, 0.7, 10000}, {15, 0.7, 10000}};
 
 static void intervals_hold_the_slope_as_often_as_they_say(void **state) {
   (void)state;
