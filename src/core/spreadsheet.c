@@ -5,27 +5,35 @@
 
 #include "core/escape.h"
 
+/* "+" and "-" too: a cell that begins with one may still be a formula. */
 static bool begins_formula(const char *text) {
-  if (text[0] == '\t' || text[0] == '\r' || text[0] == '\n')
-    return true;
   const char first = text[strspn(text, " \t\r\n")];
   return first != '\0' && strchr("=+-@", first) != NULL;
+}
+
+/* Spreadsheets of many countries part cells at semicolons, also in a file that has commas, and then
+ * see no quotes around the cell: what follows a semicolon begins a cell of its own there. */
+static void add_harmless(plag_text *out, const char *bytes) {
+  for (const char *at = bytes; *at != '\0'; at++) {
+    if (*at == '"')
+      plag_text_add_char(out, '"');
+    plag_text_add_char(out, *at);
+    if (*at == ';' && begins_formula(at + 1))
+      plag_text_add_char(out, '\'');
+  }
 }
 
 void plag_cell_add_text(plag_text *out, const char *text) {
   plag_text clean = {0};
   plag_escape_add(&clean, text);
   const char *bytes = clean.bytes != NULL ? clean.bytes : "";
-  const bool quoted = strpbrk(bytes, "\",;\t\r\n") != NULL || bytes[0] == ' ';
+  const bool quoted = strpbrk(bytes, "\",;") != NULL || bytes[0] == ' ';
+  const bool steers = text[0] == '\t' || text[0] == '\r' || text[0] == '\n';
   if (quoted)
     plag_text_add_char(out, '"');
-  if (begins_formula(text) || begins_formula(bytes))
+  if (steers || begins_formula(bytes))
     plag_text_add_char(out, '\'');
-  for (const char *at = bytes; *at != '\0'; at++) {
-    if (*at == '"')
-      plag_text_add_char(out, '"');
-    plag_text_add_char(out, *at);
-  }
+  add_harmless(out, bytes);
   if (quoted)
     plag_text_add_char(out, '"');
   out->failed = out->failed || clean.failed;

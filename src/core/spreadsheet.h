@@ -8,7 +8,7 @@
 
 /* Adds a text cell: quoted where it must be, control characters made harmless, and with a quote
  * mark before a first character that would begin a formula (= + - @ tab CR; CWE-1236), also behind
- * blanks. */
+ * blanks, and behind a semicolon, where many a spreadsheet begins another cell. */
 void plag_cell_add_text(plag_text *out, const char *text);
 
 /* Adds what parts two cells, and what ends a row. */

@@ -63,14 +63,21 @@ static void end_row(int character, void *context) {
   b->anything = false;
 }
 
-/* Which of the three separates the first line: the one it holds most of, outside quotes. */
+static bool is_line_end(char character) {
+  return character == '\n' || character == '\r';
+}
+
+/* Which of the three separates the header: the one it holds most of, outside quotes. */
 static unsigned char separator_of(const char *text, size_t length) {
   static const char candidates[] = ",;\t";
   size_t count[3] = {0, 0, 0};
   bool quoted = false;
-  for (size_t i = 0; i < length && (quoted || (text[i] != '\n' && text[i] != '\r')); i++) {
-    quoted = quoted != (text[i] == '"');
-    const char *is = quoted || text[i] == '\0' ? NULL : strchr(candidates, text[i]);
+  size_t at = 0;
+  while (at < length && is_line_end(text[at]))
+    at++;
+  for (; at < length && (quoted || !is_line_end(text[at])); at++) {
+    quoted = quoted != (text[at] == '"');
+    const char *is = quoted || text[at] == '\0' ? NULL : strchr(candidates, text[at]);
     if (is != NULL)
       count[is - candidates]++;
   }
@@ -78,19 +85,46 @@ static unsigned char separator_of(const char *text, size_t length) {
   return (unsigned char)candidates[count[2] > count[best] ? 2 : best];
 }
 
+/* Bytes of the first line, its end (LF, CR LF or CR) with them. */
+static size_t line_bytes(const char *text, size_t length) {
+  size_t at = 0;
+  while (at < length && !is_line_end(text[at]))
+    at++;
+  if (at + 1 < length && text[at] == '\r' && text[at + 1] == '\n')
+    at++;
+  return at < length ? at + 1 : length;
+}
+
 /* libcsv does not tell lines: it is fed one at a time. */
-static bool parse(builder *b, const char *text, size_t length, struct csv_parser *parser) {
+static bool feed(builder *b, const char *text, size_t length, struct csv_parser *parser) {
   b->at_line = 1;
   b->row_line = 1;
   for (size_t at = 0; at < length && !b->failed;) {
-    const char *end = memchr(text + at, '\n', length - at);
-    const size_t bytes = end != NULL ? (size_t)(end - (text + at)) + 1 : length - at;
+    const size_t bytes = line_bytes(text + at, length - at);
     if (csv_parse(parser, text + at, bytes, end_field, end_row, b) != bytes)
       return false;
     at += bytes;
     b->at_line++;
   }
   return csv_fini(parser, end_field, end_row, b) == 0;
+}
+
+static platelag_status parse(builder *b, const char *text, size_t length, platelag_error *error) {
+  struct csv_parser parser;
+  const size_t mark = length >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
+  /* REPALL_NL: end_row hears of blank lines too, so that later rows know theirs. */
+  if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI | CSV_REPALL_NL) != 0)
+    return plag_error_memory(error, "a table");
+  csv_set_delim(&parser, separator_of(text + mark, length - mark));
+  const bool whole = feed(b, text + mark, length - mark, &parser);
+  const bool memory = b->failed || csv_error(&parser) == CSV_ENOMEM;
+  csv_free(&parser);
+  if (memory)
+    return plag_error_memory(error, "a table");
+  return whole
+             ? PLATELAG_OK
+             : plag_error_set(error, PLATELAG_ERROR_INPUT, b->path, b->row_line, 0,
+                              "a quote that is not closed, or stands inside a cell without quotes");
 }
 
 static platelag_status load(const char *path, char **out, size_t *length, platelag_error *error) {
@@ -119,9 +153,9 @@ static platelag_status load(const char *path, char **out, size_t *length, platel
 }
 
 static int64_t line_of(const char *text, size_t at) {
-  int64_t line = 1;
-  for (size_t i = 0; i < at; i++)
-    line += text[i] == '\n';
+  int64_t line = 0;
+  for (size_t begin = 0; begin <= at; begin += line_bytes(text + begin, at + 1 - begin))
+    line++;
   return line;
 }
 
@@ -136,6 +170,15 @@ static platelag_status check_bytes(const char *path, const char *text, size_t le
                             (unsigned)(unsigned char)text[at]);
     at += bytes;
   }
+  return PLATELAG_OK;
+}
+
+static platelag_status check_header(const char *path, const plag_table *table, int64_t line,
+                                    platelag_error *error) {
+  for (size_t i = 0; i < table->column_count; i++)
+    if (table->column[i][0] != '\0' && plag_table_find(table, table->column[i]) != i)
+      return plag_error_set(error, PLATELAG_ERROR_INPUT, path, line, 0,
+                            "two columns are called \"%s\"", table->column[i]);
   return PLATELAG_OK;
 }
 
@@ -167,45 +210,24 @@ static platelag_status lay_out(builder *b, plag_table *out, platelag_error *erro
   out->line = line + 1;
   out->column_count = width;
   out->row_count = rows;
-  return PLATELAG_OK;
+  return check_header(b->path, out, b->line[0], error);
 }
 
-static platelag_status check_header(const char *path, const plag_table *table, int64_t line,
-                                    platelag_error *error) {
-  for (size_t i = 0; i < table->column_count; i++)
-    if (table->column[i][0] != '\0' && plag_table_find(table, table->column[i]) != i)
-      return plag_error_set(error, PLATELAG_ERROR_INPUT, path, line, 0,
-                            "two columns are called \"%s\"", table->column[i]);
-  return PLATELAG_OK;
+static platelag_status build(builder *b, const char *text, size_t length, plag_table *out,
+                             platelag_error *error) {
+  platelag_status status = check_bytes(b->path, text, length, error);
+  if (status == PLATELAG_OK)
+    status = parse(b, text, length, error);
+  return status == PLATELAG_OK ? lay_out(b, out, error) : status;
 }
 
 platelag_status plag_table_read(const char *path, plag_table *out, platelag_error *error) {
   char *text = NULL;
   size_t length = 0;
-  struct csv_parser parser;
   builder b = {.path = path, .arena = &out->arena};
   platelag_status status = load(path, &text, &length, error);
-  if (status == PLATELAG_OK && length == 0)
-    status = plag_error_set(error, PLATELAG_ERROR_INPUT, path, 0, 0,
-                            "the table is empty, expected a header");
   if (status == PLATELAG_OK)
-    status = check_bytes(path, text, length, error);
-  if (status == PLATELAG_OK && csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
-    status = plag_error_memory(error, "a table");
-  if (status == PLATELAG_OK) {
-    const size_t mark = length >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
-    csv_set_delim(&parser, separator_of(text + mark, length - mark));
-    if (!parse(&b, text + mark, length - mark, &parser) && !b.failed)
-      status = plag_error_set(error, PLATELAG_ERROR_INPUT, path, b.row_line, 0,
-                              "a quote that is not closed, or stands inside a cell without quotes");
-    csv_free(&parser);
-  }
-  if (b.failed && status == PLATELAG_OK)
-    status = plag_error_memory(error, "a table");
-  if (status == PLATELAG_OK)
-    status = lay_out(&b, out, error);
-  if (status == PLATELAG_OK)
-    status = check_header(path, out, b.line[0], error);
+    status = build(&b, text, length, out, error);
   free(text);
   free(b.cell);
   free(b.row_begin);

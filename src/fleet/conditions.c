@@ -3,11 +3,18 @@
 
 #include <string.h>
 
+/* As the words of conditions are written: small letters, underscores. */
+static char folded(char c) {
+  if (c >= 'A' && c <= 'Z')
+    return (char)(c - 'A' + 'a');
+  return c == ' ' || c == '-' ? '_' : c;
+}
+
 static bool is_word(const char *text, size_t length, const char *word) {
   if (strlen(word) != length)
     return false;
   for (size_t i = 0; i < length; i++)
-    if (text[i] != word[i] && !(word[i] == '_' && (text[i] == ' ' || text[i] == '-')))
+    if (folded(text[i]) != word[i])
       return false;
   return true;
 }

@@ -8,8 +8,8 @@
 
 #include "platelag/trace.h"
 
-/* "road", "rest", "hand_sweep", "after", also with a blank or hyphen for the underscore; nothing is
- * a road capture. False for another word. */
+/* "road", "rest", "hand_sweep", "after", in any case of letters, also with a blank or hyphen for
+ * the underscore; nothing is a road capture. False, and a road capture, for another word. */
 bool plag_condition_read(const char *text, size_t length, platelag_condition *out);
 
 #endif

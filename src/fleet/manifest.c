@@ -30,15 +30,21 @@ static platelag_status find_columns(const char *path, const plag_table *table, c
   return PLATELAG_OK;
 }
 
+/* "./bus/monday.csv" is "bus/monday.csv". */
+static const char *without_dot(const char *file) {
+  return file[0] == '.' && file[1] == '/' ? file + 2 : file;
+}
+
 static platelag_status read_row(const char *path, const plag_table *table, const columns *at,
                                 size_t row, plag_manifest_row *out, platelag_error *error) {
   const char *date = plag_table_at(table, row, at->date);
   const char *condition = plag_table_at(table, row, at->condition);
-  *out = (plag_manifest_row){.file = plag_table_at(table, row, at->file),
+  *out = (plag_manifest_row){.file = without_dot(plag_table_at(table, row, at->file)),
                              .vehicle = plag_table_at(table, row, at->vehicle),
                              .engine = plag_table_at(table, row, at->engine),
                              .valve = plag_table_at(table, row, at->valve),
                              .repair = plag_table_at(table, row, at->repair),
+                             .condition_given = condition[0] != '\0',
                              .line = table->line[row]};
   if (date[0] != '\0') {
     out->dated = plag_date_read(date, strlen(date), &out->at_unix_s);
@@ -96,6 +102,7 @@ platelag_status plag_manifest_read(const char *path, plag_manifest *out, platela
                             (long long)row[i - 1].line);
   out->row = row;
   out->row_count = count;
+  out->tells_repairs = at.repair != SIZE_MAX;
   return PLATELAG_OK;
 }
 

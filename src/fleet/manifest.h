@@ -17,6 +17,7 @@ typedef struct plag_manifest_row {
   const char *repair; /* what was done; "": nothing */
   bool dated;
   int64_t at_unix_s;
+  bool condition_given;
   platelag_condition condition;
   int64_t line;
 } plag_manifest_row;
@@ -24,6 +25,7 @@ typedef struct plag_manifest_row {
 typedef struct plag_manifest {
   const plag_manifest_row *row; /* with a file first, in order of file */
   size_t row_count, file_count;
+  bool tells_repairs; /* it has a column for them */
   plag_table table;
 } plag_manifest;
 

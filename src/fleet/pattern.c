@@ -66,6 +66,11 @@ platelag_status plag_pattern_read(const char *text, plag_pattern *out, platelag_
   return status;
 }
 
+/* "." and ".." are where a path goes, and nobody's name. */
+static bool is_name(const char *text, size_t length) {
+  return length > 0 && !(text[0] == '.' && (length == 1 || (length == 2 && text[1] == '.')));
+}
+
 /* What a word took must make sense, else it takes more. */
 static bool take_word(plag_piece_kind kind, const char *text, size_t length,
                       plag_pattern_match *out) {
@@ -73,11 +78,11 @@ static bool take_word(plag_piece_kind kind, const char *text, size_t length,
   case PLAG_PIECE_VEHICLE:
     out->vehicle = text;
     out->vehicle_length = length;
-    return length > 0;
+    return is_name(text, length);
   case PLAG_PIECE_ENGINE:
     out->engine = text;
     out->engine_length = length;
-    return length > 0;
+    return is_name(text, length);
   case PLAG_PIECE_DATE:
     out->dated = plag_date_read(text, length, &out->at_unix_s);
     return out->dated;

@@ -31,7 +31,7 @@ static void place_by_manifest(const plag_manifest *manifest, const char *path, p
     out->dated = true;
     out->at_unix_s = row->at_unix_s;
   }
-  if (row->condition != PLATELAG_CONDITION_ROAD)
+  if (row->condition_given)
     out->condition = row->condition;
 }
 

@@ -337,6 +337,8 @@ static platelag_status put_repair(platelag_fleet_store *store, const plag_manife
 
 platelag_status plag_store_put_repairs(platelag_fleet_store *store, const plag_manifest *manifest,
                                        platelag_error *error) {
+  if (!manifest->tells_repairs)
+    return PLATELAG_OK;
   (void)pthread_mutex_lock(&store->lock);
   platelag_status status = begin(store, error);
   if (status == PLATELAG_OK)

@@ -37,7 +37,7 @@ platelag_status plag_store_put(platelag_fleet_store *store, const plag_result *r
                                platelag_error *error);
 platelag_status plag_store_commit(platelag_fleet_store *store, platelag_error *error);
 
-/* Replaces all repairs by those of the manifest. */
+/* Replaces all repairs by those of the manifest; one without a column for them changes nothing. */
 platelag_status plag_store_put_repairs(platelag_fleet_store *store, const plag_manifest *manifest,
                                        platelag_error *error);
 
