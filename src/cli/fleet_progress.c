@@ -18,10 +18,12 @@ int cli_caught(void) {
   return caught;
 }
 
+/* What whoever started the program had ignored stays ignored (nohup, a shell's background). */
 void cli_catch_signals(void) {
-  (void)signal(SIGINT, catch);
-  (void)signal(SIGTERM, catch);
-  (void)signal(SIGXFSZ, SIG_IGN); /* a limit on the store's size is an error, not an end */
+  static const int ends[] = {SIGINT, SIGTERM};
+  for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++)
+    if (signal(ends[i], catch) == SIG_IGN)
+      (void)signal(ends[i], SIG_IGN);
 }
 
 static double seconds_between(const struct timespec *from, const struct timespec *to) {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * The program: a table of commands, one file each. */
+#include <signal.h>
 #include <string.h>
 
 #include "cli.h"
@@ -75,6 +76,7 @@ int main(int argc, char **argv) {
   char called[64];
   (void)snprintf(called, sizeof called, "%s %s", program, command->name);
   argv[command_at] = called;
+  (void)signal(SIGXFSZ, SIG_IGN); /* a limit on the size of files is an error, told, not an end */
   platelag_library_start();
   return command->run(argc - command_at, argv + command_at);
 }

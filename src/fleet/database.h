@@ -63,7 +63,9 @@ typedef struct plag_database_kind {
   platelag_status (*run)(plag_database *database, const char *sql, const plag_value *value,
                          size_t count, plag_take_row *take, void *context, platelag_error *error);
   void (*close)(plag_database *database);
-  size_t batch; /* captures that go into one transaction */
+  size_t batch;          /* captures that go into one transaction at most */
+  const char *wait_turn; /* a statement that lets one process at a time pass, until its transaction
+                            ends; NULL where there is only one process */
 } plag_database_kind;
 
 struct plag_database {

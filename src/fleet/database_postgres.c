@@ -213,7 +213,11 @@ static void ignore_notice(void *context, const char *message) {
 
 platelag_status plag_database_open_postgres(const char *url, plag_database **out,
                                             platelag_error *error) {
-  static const plag_database_kind kind = {.run = run, .close = close_database, .batch = 1};
+  static const plag_database_kind kind = {.run = run,
+                                          .close = close_database,
+                                          .batch = 1,
+                                          /* the number is "plag" and stands for this program */
+                                          .wait_turn = "SELECT pg_advisory_xact_lock(1886151015)"};
   *out = NULL;
   postgres_database *database = calloc(1, sizeof *database);
   if (database == NULL)

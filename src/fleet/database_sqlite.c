@@ -2,9 +2,12 @@
  *
  * The store in a file, by SQLite. One process holds it at a time; a process that dies leaves it as
  * its last whole transaction did (https://www.sqlite.org/wal.html). */
+#include <errno.h>
+#include <fcntl.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "core/error.h"
 #include "fleet/database.h"
@@ -22,9 +25,21 @@ typedef struct sqlite_database {
   plag_database base;
   sqlite3 *handle;
   char *path;
+  int create; /* O_CREAT or 0 */
   prepared statement[PLAG_STATEMENTS_MOST];
   size_t statement_count;
 } sqlite_database;
+
+/* Why: SQLite's own word hides the system's, and tries a second time for reading alone. */
+static platelag_status cannot_open(const sqlite_database *database, platelag_error *error) {
+  const int handle = open(database->path, O_RDWR | O_CLOEXEC | O_NONBLOCK | database->create, 0666);
+  int why = handle < 0 ? errno : sqlite3_system_errno(database->handle);
+  if (handle >= 0)
+    (void)close(handle);
+  return plag_error_set(error, why == ENOENT ? PLATELAG_ERROR_NOT_FOUND : PLATELAG_ERROR_IO,
+                        database->path, 0, 0, "the store cannot be opened for writing: %s",
+                        why != 0 ? strerror(why) : sqlite3_errmsg(database->handle));
+}
 
 static platelag_status failed(const sqlite_database *database, int code, platelag_error *error) {
   const int primary = code & 0xff;
@@ -33,6 +48,8 @@ static platelag_status failed(const sqlite_database *database, int code, platela
   if (primary == SQLITE_BUSY || primary == SQLITE_LOCKED)
     return plag_error_set(error, PLATELAG_ERROR_IO, database->path, 0, 0,
                           "another run is at work on this store; wait until it ends");
+  if (primary == SQLITE_CANTOPEN)
+    return cannot_open(database, error);
   if (primary == SQLITE_NOTADB || primary == SQLITE_CORRUPT)
     return plag_error_set(error, PLATELAG_ERROR_INPUT, database->path, 0, 0,
                           "this is no store, or a damaged one: %s",
@@ -140,8 +157,8 @@ static platelag_status take_whole(void *context, const plag_value *cell, size_t 
   return PLATELAG_OK;
 }
 
-/* A file of another program is left alone. */
-static platelag_status check_owner(sqlite_database *database, platelag_error *error) {
+/* A file of another program is left alone. `*is_new`: it holds nothing yet. */
+static platelag_status check_owner(sqlite_database *database, bool *is_new, platelag_error *error) {
   int64_t owner = 0;
   int64_t tables = 0;
   platelag_status status =
@@ -149,26 +166,36 @@ static platelag_status check_owner(sqlite_database *database, platelag_error *er
   if (status == PLATELAG_OK)
     status = run(&database->base, "SELECT COUNT(*) FROM sqlite_schema", NULL, 0, take_whole,
                  &tables, error);
+  *is_new = owner == 0;
   if (status == PLATELAG_OK && owner != APPLICATION_NAME && (owner != 0 || tables > 0))
     return plag_error_set(error, PLATELAG_ERROR_INPUT, database->path, 0, 0,
                           "this database belongs to another program, expected a store of platelag");
   return status;
 }
 
-static platelag_status set_up(sqlite_database *database, platelag_error *error) {
-  static const char *const before[] = {"PRAGMA locking_mode = EXCLUSIVE",
-                                       "PRAGMA journal_mode = WAL", "PRAGMA synchronous = NORMAL"};
-  platelag_status status = run(&database->base, before[0], NULL, 0, NULL, NULL, error);
-  if (status == PLATELAG_OK)
-    status = check_owner(database, error);
-  for (size_t i = 1; i < sizeof before / sizeof before[0] && status == PLATELAG_OK; i++)
-    status = run(&database->base, before[i], NULL, 0, NULL, NULL, error);
-  /* Takes the lock that this connection then keeps. */
-  static const char *const lock[] = {"BEGIN EXCLUSIVE", "PRAGMA application_id = " APPLICATION_ID,
-                                     "COMMIT"};
-  for (size_t i = 0; i < sizeof lock / sizeof lock[0] && status == PLATELAG_OK; i++)
-    status = run(&database->base, lock[i], NULL, 0, NULL, NULL, error);
+static platelag_status run_all(sqlite_database *database, const char *const *sql, size_t count,
+                               platelag_error *error) {
+  platelag_status status = PLATELAG_OK;
+  for (size_t i = 0; i < count && status == PLATELAG_OK; i++)
+    status = run(&database->base, sql[i], NULL, 0, NULL, NULL, error);
   return status;
+}
+
+static platelag_status set_up(sqlite_database *database, platelag_error *error) {
+  static const char *const alone[] = {"PRAGMA locking_mode = EXCLUSIVE"};
+  static const char *const how[] = {"PRAGMA journal_mode = WAL", "PRAGMA synchronous = NORMAL"};
+  static const char *const own[] = {"PRAGMA application_id = " APPLICATION_ID};
+  /* Takes the lock that this connection then keeps. */
+  static const char *const lock[] = {"BEGIN EXCLUSIVE", "COMMIT"};
+  bool is_new = false;
+  platelag_status status = run_all(database, alone, 1, error);
+  if (status == PLATELAG_OK)
+    status = check_owner(database, &is_new, error);
+  if (status == PLATELAG_OK)
+    status = run_all(database, how, 2, error);
+  if (status == PLATELAG_OK)
+    status = run_all(database, lock, 2, error);
+  return status == PLATELAG_OK && is_new ? run_all(database, own, 1, error) : status;
 }
 
 platelag_status plag_database_open_sqlite(const char *path, bool create, plag_database **out,
@@ -180,18 +207,13 @@ platelag_status plag_database_open_sqlite(const char *path, bool create, plag_da
     return plag_error_memory(error, "the store");
   database->base.kind = &kind;
   database->path = strdup(path);
+  database->create = create ? O_CREAT : 0;
   const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE |
                     (create ? SQLITE_OPEN_CREATE : 0);
   const int code =
       database->path != NULL ? sqlite3_open_v2(path, &database->handle, flags, NULL) : SQLITE_NOMEM;
-  platelag_status status = PLATELAG_OK;
-  if (code == SQLITE_NOMEM)
-    status = plag_error_memory(error, "the store");
-  else if (code != SQLITE_OK)
-    status = plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, path, 0, 0,
-                            "the store cannot be opened: %s", sqlite3_errmsg(database->handle));
-  else
-    status = set_up(database, error);
+  platelag_status status =
+      code == SQLITE_OK ? set_up(database, error) : failed(database, code, error);
   if (status == PLATELAG_OK)
     *out = &database->base;
   else

@@ -243,6 +243,8 @@ static platelag_status read_file(const plag_examination *with, platelag_workspac
   if (is_elsewhere(with->work, digest))
     return PLATELAG_OK;
   status = plag_store_find_content(with->store, result->key, with->settings, &content, error);
+  if (status == PLATELAG_OK && content.found)
+    status = plag_store_find_gone(with->store, result, error);
   if (status != PLATELAG_OK)
     return status;
   if (content.found && (content.current || !with->work->redo)) {

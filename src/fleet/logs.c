@@ -9,7 +9,8 @@
 #include "fleet/conditions.h"
 #include "fleet/known_words.h"
 
-/* A content that was found under several paths counts once, under the first of them. */
+/* A content that was found under several paths counts once, under the first of them that says whose
+ * it is. */
 #define LOG_QUERY(WHICH)                                                                           \
   "SELECT * FROM (SELECT CASE WHEN seen.vehicle <> '' THEN seen.vehicle "                          \
   "WHEN judged.run_label <> '' THEN judged.run_label ELSE seen.path END AS whose, "                \
@@ -27,7 +28,8 @@
   "LEFT JOIN figure ON figure.key = judged.key AND figure.run = judged.run "                       \
   "AND figure.valve = judged.valve "                                                               \
   "WHERE " WHICH " AND NOT EXISTS (SELECT 1 FROM seen AS other WHERE other.key = seen.key "        \
-  "AND other.path < seen.path @C)) AS log "                                                        \
+  "AND ((other.vehicle <> '' AND seen.vehicle = '') "                                              \
+  "OR ((other.vehicle = '') = (seen.vehicle = '') AND other.path < seen.path @C)))) AS log "       \
   "ORDER BY whose @C, valve @C, at_order, path @C, run"
 
 enum {

@@ -187,7 +187,9 @@ platelag_status platelag_fleet_store_merge(platelag_fleet_store *store, platelag
   if (status == PLATELAG_OK)
     status = copy_rest(from, into, error);
   if (status == PLATELAG_OK)
-    return plag_database_run(into, "COMMIT", NULL, 0, NULL, NULL, error);
+    status = plag_database_run(into, "COMMIT", NULL, 0, NULL, NULL, error);
+  if (status == PLATELAG_OK)
+    return plag_store_forget_orphans(store, error);
   (void)plag_database_run(into, "ROLLBACK", NULL, 0, NULL, NULL, &nothing);
   return status;
 }

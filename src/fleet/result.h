@@ -42,6 +42,8 @@ typedef struct plag_result {
   int64_t modified_ns;
   plag_place place;
   bool place_is_new; /* KNOWN: the row that tells where it lies is to be written */
+  size_t gone_count; /* paths of the same content that are no more: it was moved */
+  const char **gone;
   const char *settings;
   const char *why;
   double duration_s;

@@ -210,16 +210,34 @@ static void write_one(crew *c, done *item) {
     count(c->counts, item);
 }
 
+static bool has_failed(crew *c) {
+  (void)pthread_mutex_lock(&c->lock);
+  const bool failed = c->status != PLATELAG_OK;
+  (void)pthread_mutex_unlock(&c->lock);
+  return failed;
+}
+
+/* The next result. Before it is waited for, what was written is kept for good, so that a run that
+ * is killed loses no more than what is under way. */
+static done *next_result(crew *c, bool *over) {
+  platelag_error why = {0};
+  done *item = plag_queue_pop(&c->results, 0, over);
+  if (item != NULL || *over)
+    return item;
+  const platelag_status status = plag_store_commit(c->with.store, &why);
+  if (status != PLATELAG_OK)
+    fail(c, status, &why);
+  return plag_queue_pop(&c->results, PROGRESS_MS, over);
+}
+
 /* Takes results until no worker is left. After a failure they are only let go. */
 static void write_results(crew *c) {
   const platelag_fleet_work *work = c->with.work;
   bool over = false;
-  bool failed = false;
   while (!over) {
-    done *item = plag_queue_pop(&c->results, PROGRESS_MS, &over);
-    if (item != NULL && !failed)
+    done *item = next_result(c, &over);
+    if (item != NULL && !has_failed(c))
       write_one(c, item);
-    failed = failed || (item != NULL && c->status != PLATELAG_OK);
     drop(item);
     if (work->stopped != NULL && work->stopped(work->context))
       atomic_store(&c->stop, true);
@@ -304,7 +322,7 @@ static platelag_status read_list(crew *c, platelag_error *error) {
   for (size_t i = 0; i < work->path_count && status == PLATELAG_OK; i++)
     if (strcmp(work->path[i], "-") == 0 && !c->listed) {
       c->listed = true;
-      status = plag_path_list_read(STDIN_FILENO, &c->list, error);
+      status = plag_path_list_read(STDIN_FILENO, work->stopped, work->context, &c->list, error);
     }
   return status;
 }
@@ -331,6 +349,8 @@ platelag_status platelag_fleet_run(platelag_fleet_store *store, const platelag_f
     status = read_list(&c, error);
   if (status == PLATELAG_OK && work->manifest != NULL)
     status = plag_store_put_repairs(store, &manifest, error);
+  if (status == PLATELAG_OK)
+    status = plag_store_forget_troubles(store, error);
   if (status == PLATELAG_OK)
     status = run(&c, error);
   plag_path_list_clear(&c.list);

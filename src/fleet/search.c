@@ -3,6 +3,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -132,11 +133,29 @@ bool plag_search(const char *path, const plag_search_visitor *visitor) {
   return on;
 }
 
-platelag_status plag_path_list_read(int handle, plag_path_list *out, platelag_error *error) {
+/* Waits until the handle has something to read, or its end. False: stopped. */
+static bool wait_for_bytes(int handle, bool (*stopped)(void *context), void *context) {
+  enum { ASK_EVERY_MS = 200 };
+  struct pollfd on = {.fd = handle, .events = POLLIN};
+  int ready = 0;
+  while (ready == 0 || (ready < 0 && errno == EINTR)) {
+    if (stopped != NULL && stopped(context))
+      return false;
+    ready = poll(&on, 1, ASK_EVERY_MS);
+  }
+  return true;
+}
+
+platelag_status plag_path_list_read(int handle, bool (*stopped)(void *context), void *context,
+                                    plag_path_list *out, platelag_error *error) {
   size_t capacity = 0;
   *out = (plag_path_list){0};
   for (;;) {
     enum { STEP = 65536 };
+    if (!wait_for_bytes(handle, stopped, context)) {
+      plag_path_list_clear(out);
+      return PLATELAG_OK;
+    }
     if (!plag_array_reserve((void **)&out->bytes, &capacity, out->length + STEP + 1, 1))
       return plag_error_memory(error, "the list of files");
     const ssize_t got = read(handle, out->bytes + out->length, STEP);

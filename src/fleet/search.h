@@ -17,12 +17,14 @@ typedef struct plag_search_visitor {
   void *context;
 } plag_search_visitor;
 
-/* A list of paths, one a line or ended by NUL, read whole. */
+/* A list of paths, one a line or ended by NUL, read whole. Who writes it may take long: `stopped`
+ * (or NULL) is asked meanwhile, and where it says true the list is empty. */
 typedef struct plag_path_list {
   char *bytes;
   size_t length;
 } plag_path_list;
-platelag_status plag_path_list_read(int handle, plag_path_list *out, platelag_error *error);
+platelag_status plag_path_list_read(int handle, bool (*stopped)(void *context), void *context,
+                                    plag_path_list *out, platelag_error *error);
 void plag_path_list_clear(plag_path_list *list);
 
 /* Visits `path`: a folder is searched through, whatever else is visited as it is. Links to folders

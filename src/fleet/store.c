@@ -10,8 +10,7 @@
 #include <string.h>
 
 #include "core/error.h"
-#include "fleet/conditions.h"
-#include "fleet/known_words.h"
+#include "fleet/store_rows.h"
 #include "fleet/store_statements.h"
 
 struct platelag_fleet_store {
@@ -30,6 +29,49 @@ static platelag_status run(platelag_fleet_store *store, const char *sql, const p
   return plag_database_run(store->database, sql, value, count, NULL, NULL, error);
 }
 
+/* --- transactions, under the lock ------------------------------------------------------------ */
+
+static platelag_status commit(platelag_fleet_store *store, platelag_error *error) {
+  if (!store->open)
+    return PLATELAG_OK;
+  const platelag_status status = run(store, "COMMIT", NULL, 0, error);
+  store->open = status != PLATELAG_OK;
+  store->pending = 0;
+  return status;
+}
+
+static platelag_status begin(platelag_fleet_store *store, platelag_error *error) {
+  if (store->open)
+    return PLATELAG_OK;
+  const platelag_status status = run(store, "BEGIN", NULL, 0, error);
+  store->open = status == PLATELAG_OK;
+  return status;
+}
+
+/* A failure gives up the open transaction: captures in it are judged again by the next run. */
+static platelag_status give_up(platelag_fleet_store *store, platelag_status status) {
+  platelag_error nothing = {0};
+  if (status != PLATELAG_OK && store->open) {
+    (void)run(store, "ROLLBACK", NULL, 0, &nothing);
+    store->open = false;
+    store->pending = 0;
+  }
+  return status;
+}
+
+/* The end of a call that writes. */
+static platelag_status leave(platelag_fleet_store *store, platelag_status status) {
+  status = give_up(store, status);
+  (void)pthread_mutex_unlock(&store->lock);
+  return status;
+}
+
+/* In a transaction on a shared store: those that ask for their turn come one after the other. */
+static platelag_status wait_turn(platelag_fleet_store *store, platelag_error *error) {
+  const char *sql = store->database->kind->wait_turn;
+  return sql != NULL ? run(store, sql, NULL, 0, error) : PLATELAG_OK;
+}
+
 /* --- opening --------------------------------------------------------------------------------- */
 
 static platelag_status take_whole(void *context, const plag_value *cell, size_t count,
@@ -40,28 +82,38 @@ static platelag_status take_whole(void *context, const plag_value *cell, size_t 
   return PLATELAG_OK;
 }
 
-/* Several machines may set up one store at the same moment: the row of the schema's number is put
- * in by whoever comes first. */
-static platelag_status set_up(platelag_fleet_store *store, const char *name,
-                              platelag_error *error) {
-  int64_t schema = 0;
-  platelag_status status = PLATELAG_OK;
-  for (size_t i = 0; i < PLAG_STORE_TABLES && status == PLATELAG_OK; i++)
-    status = run(store, plag_store_tables[i], NULL, 0, error);
+/* Before anything else is touched: a store of a newer layout stays as it is. */
+static platelag_status check_layout(platelag_fleet_store *store, const char *name,
+                                    platelag_error *error) {
+  static const char put[] = "INSERT INTO store (name, value) VALUES ('schema', $1) "
+                            "ON CONFLICT (name) DO NOTHING";
+  static const char ask[] = "SELECT value FROM store WHERE name = 'schema'";
   const plag_value ours[] = {plag_whole(PLAG_STORE_SCHEMA)};
+  int64_t schema = 0;
+  platelag_status status = run(store, put, ours, 1, error);
   if (status == PLATELAG_OK)
-    status = run(store,
-                 "INSERT INTO store (name, value) VALUES ('schema', $1) ON CONFLICT (name) DO "
-                 "NOTHING",
-                 ours, 1, error);
-  if (status == PLATELAG_OK)
-    status = plag_database_run(store->database, "SELECT value FROM store WHERE name = 'schema'",
-                               NULL, 0, take_whole, &schema, error);
+    status = plag_database_run(store->database, ask, NULL, 0, take_whole, &schema, error);
   if (status == PLATELAG_OK && schema != PLAG_STORE_SCHEMA)
     return plag_error_set(error, PLATELAG_ERROR_INPUT, plag_database_is_url(name) ? NULL : name, 0,
                           0, "a store of layout %lld, this platelag knows %d; use a newer one",
                           (long long)schema, PLAG_STORE_SCHEMA);
   return status;
+}
+
+/* Several machines may set up one store at the same moment: the first does, the others wait. */
+static platelag_status set_up(platelag_fleet_store *store, const char *name,
+                              platelag_error *error) {
+  platelag_status status = begin(store, error);
+  if (status == PLATELAG_OK)
+    status = wait_turn(store, error);
+  for (size_t i = 0; i < PLAG_STORE_TABLES && status == PLATELAG_OK; i++) {
+    status = run(store, plag_store_tables[i], NULL, 0, error);
+    if (status == PLATELAG_OK && i == 0)
+      status = check_layout(store, name, error);
+  }
+  if (status == PLATELAG_OK)
+    status = commit(store, error);
+  return give_up(store, status);
 }
 
 platelag_status platelag_fleet_store_open(const char *name, bool create, platelag_fleet_store **out,
@@ -92,6 +144,16 @@ void platelag_fleet_store_close(platelag_fleet_store *store) {
 }
 
 /* --- asking ---------------------------------------------------------------------------------- */
+
+platelag_status plag_store_ask(platelag_fleet_store *store, const char *sql, const char *about,
+                               plag_take_row *take, void *context, platelag_error *error) {
+  const plag_value value[] = {plag_string(about)};
+  (void)pthread_mutex_lock(&store->lock);
+  const platelag_status status =
+      plag_database_run(store->database, sql, value, 1, take, context, error);
+  (void)pthread_mutex_unlock(&store->lock);
+  return status;
+}
 
 typedef struct seen_question {
   const plag_place *place;
@@ -125,14 +187,9 @@ platelag_status plag_store_find_seen(platelag_fleet_store *store, const char *pa
       "SELECT seen.key, seen.bytes, seen.modified_ns, seen.vehicle, seen.engine, seen.at_unix_s, "
       "seen.condition, trouble.path FROM seen LEFT JOIN trouble ON trouble.path = seen.path "
       "WHERE seen.path = $1";
-  const plag_value asked[] = {plag_string(path)};
   seen_question question = {place, out};
   *out = (plag_seen){0};
-  (void)pthread_mutex_lock(&store->lock);
-  const platelag_status status =
-      plag_database_run(store->database, sql, asked, 1, take_seen, &question, error);
-  (void)pthread_mutex_unlock(&store->lock);
-  return status;
+  return plag_store_ask(store, sql, path, take_seen, &question, error);
 }
 
 typedef struct content_question {
@@ -155,175 +212,29 @@ platelag_status plag_store_find_content(platelag_fleet_store *store, const char 
                                         const char *settings, plag_content *out,
                                         platelag_error *error) {
   static const char sql[] = "SELECT program, settings FROM capture WHERE key = $1";
-  const plag_value asked[] = {plag_string(key)};
   content_question question = {settings, out};
   *out = (plag_content){0};
-  (void)pthread_mutex_lock(&store->lock);
-  const platelag_status status =
-      plag_database_run(store->database, sql, asked, 1, take_content, &question, error);
-  (void)pthread_mutex_unlock(&store->lock);
-  return status;
+  return plag_store_ask(store, sql, key, take_content, &question, error);
 }
 
 /* --- writing --------------------------------------------------------------------------------- */
 
-static platelag_status put_content(platelag_fleet_store *store, const plag_result *r,
-                                   platelag_error *error) {
-  static const char sql[] =
-      "INSERT INTO capture (" CAPTURE_COLUMNS ") VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) "
-      "ON CONFLICT (key) DO UPDATE SET program = excluded.program, settings = excluded.settings, "
-      "state = excluded.state, why = excluded.why, row_count = excluded.row_count, "
-      "duration_s = excluded.duration_s, started_unix_s = excluded.started_unix_s";
-  const plag_value row[] = {plag_string(r->key),
-                            plag_whole(r->bytes),
-                            plag_string(PLATELAG_VERSION),
-                            plag_string(r->settings),
-                            plag_string(r->state == PLAG_RESULT_REFUSED ? "refused" : "judged"),
-                            plag_string(r->why),
-                            plag_whole(r->rows),
-                            plag_real(r->duration_s),
-                            r->started_known ? plag_whole(r->started_unix_s)
-                                             : (plag_value){.kind = PLAG_VALUE_NULL}};
-  const plag_value key[] = {plag_string(r->key)};
-  platelag_status status = run(store, sql, row, sizeof row / sizeof row[0], error);
-  if (status == PLATELAG_OK)
-    status = run(store, "DELETE FROM judged WHERE key = $1", key, 1, error);
-  if (status == PLATELAG_OK)
-    status = run(store, "DELETE FROM figure WHERE key = $1", key, 1, error);
-  return status;
-}
-
-static platelag_status put_figure(platelag_fleet_store *store, const plag_result *r,
-                                  const plag_judged *judged, size_t index, platelag_error *error) {
-  static const char sql[] = "INSERT INTO figure (" FIGURE_COLUMNS ") VALUES "
-                            "($1, $2, $3, $4, $5, $6, $7, $8)";
-  const platelag_estimate *figure = &judged->figure[index];
-  if (figure->known == PLATELAG_KNOWN_NOTHING)
-    return PLATELAG_OK;
-  const plag_value row[] = {plag_string(r->key),
-                            plag_whole(judged->run),
-                            plag_string(judged->valve),
-                            plag_string(platelag_fleet_figure_at(index)->key),
-                            plag_string(plag_known_word(figure->known)),
-                            plag_real(figure->value),
-                            plag_real(figure->low),
-                            plag_real(figure->high)};
-  return run(store, sql, row, sizeof row / sizeof row[0], error);
-}
-
-static platelag_status put_judged(platelag_fleet_store *store, const plag_result *r,
-                                  const plag_judged *judged, platelag_error *error) {
-  static const char sql[] = "INSERT INTO judged (" JUDGED_COLUMNS ") VALUES "
-                            "($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)";
-  const plag_value row[] = {plag_string(r->key),
-                            plag_whole(judged->run),
-                            plag_string(judged->valve),
-                            plag_string(judged->run_label),
-                            plag_string(platelag_finding_name(judged->finding)),
-                            plag_string(platelag_family_name(judged->family)),
-                            plag_real(judged->finding_probability),
-                            plag_real(judged->probability[PLATELAG_FAMILY_FREE]),
-                            plag_real(judged->probability[PLATELAG_FAMILY_MECHANICAL]),
-                            plag_real(judged->probability[PLATELAG_FAMILY_SENSOR_CIRCUIT]),
-                            plag_real(judged->probability[PLATELAG_FAMILY_DRIVE]),
-                            plag_string(judged->sentence),
-                            plag_string(judged->next_test)};
-  platelag_status status = run(store, sql, row, sizeof row / sizeof row[0], error);
-  for (size_t i = 0; i < PLAG_FIGURE_COUNT && status == PLATELAG_OK; i++)
-    status = put_figure(store, r, judged, i, error);
-  return status;
-}
-
-static platelag_status put_seen(platelag_fleet_store *store, const plag_result *r,
-                                platelag_error *error) {
-  static const char sql[] =
-      "INSERT INTO seen (" SEEN_COLUMNS ") VALUES ($1, $2, $3, $4, $5, $6, $7, $8) "
-      "ON CONFLICT (path) DO UPDATE SET key = excluded.key, bytes = excluded.bytes, "
-      "modified_ns = excluded.modified_ns, vehicle = excluded.vehicle, engine = excluded.engine, "
-      "at_unix_s = excluded.at_unix_s, condition = excluded.condition";
-  const plag_value row[] = {plag_string(r->path),
-                            plag_string(r->key),
-                            plag_whole(r->bytes),
-                            plag_whole(r->modified_ns),
-                            plag_string(r->place.vehicle),
-                            plag_string(r->place.engine),
-                            r->place.dated ? plag_whole(r->place.at_unix_s)
-                                           : (plag_value){.kind = PLAG_VALUE_NULL},
-                            plag_string(platelag_condition_name(r->place.condition))};
-  platelag_status status = run(store, sql, row, sizeof row / sizeof row[0], error);
-  if (status == PLATELAG_OK)
-    status = run(store, "DELETE FROM trouble WHERE path = $1", row, 1, error);
-  return status;
-}
-
-static platelag_status put_trouble(platelag_fleet_store *store, const plag_result *r,
-                                   platelag_error *error) {
-  static const char sql[] = "INSERT INTO trouble (" TROUBLE_COLUMNS ") VALUES ($1, $2) "
-                            "ON CONFLICT (path) DO UPDATE SET why = excluded.why";
-  const plag_value row[] = {plag_string(r->path), plag_string(r->why)};
-  return run(store, sql, row, 2, error);
-}
-
-static platelag_status put_rows(platelag_fleet_store *store, const plag_result *r,
-                                platelag_error *error) {
-  if (r->state == PLAG_RESULT_ELSEWHERE || (r->state == PLAG_RESULT_KNOWN && !r->place_is_new))
-    return PLATELAG_OK;
-  if (r->state == PLAG_RESULT_TROUBLED)
-    return put_trouble(store, r, error);
-  platelag_status status = PLATELAG_OK;
-  if (r->state != PLAG_RESULT_KNOWN)
-    status = put_content(store, r, error);
-  for (size_t i = 0; i < r->judged_count && status == PLATELAG_OK; i++)
-    status = put_judged(store, r, &r->judged[i], error);
-  return status == PLATELAG_OK ? put_seen(store, r, error) : status;
-}
-
-/* The lock is held. */
-static platelag_status commit(platelag_fleet_store *store, platelag_error *error) {
-  if (!store->open)
-    return PLATELAG_OK;
-  store->open = false;
-  store->pending = 0;
-  return run(store, "COMMIT", NULL, 0, error);
-}
-
-static platelag_status begin(platelag_fleet_store *store, platelag_error *error) {
-  if (store->open)
-    return PLATELAG_OK;
-  const platelag_status status = run(store, "BEGIN", NULL, 0, error);
-  store->open = status == PLATELAG_OK;
-  return status;
-}
-
-/* A failure gives up the open transaction: captures in it are judged again by the next run. */
-static platelag_status give_up(platelag_fleet_store *store, platelag_status status) {
-  platelag_error nothing = {0};
-  if (status != PLATELAG_OK && store->open) {
-    (void)run(store, "ROLLBACK", NULL, 0, &nothing);
-    store->open = false;
-    store->pending = 0;
-  }
-  return status;
-}
-
 platelag_status plag_store_put(platelag_fleet_store *store, const plag_result *result,
                                platelag_error *error) {
+  if (result->state == PLAG_RESULT_KNOWN && !result->place_is_new)
+    return PLATELAG_OK; /* nothing to write */
   (void)pthread_mutex_lock(&store->lock);
   platelag_status status = begin(store, error);
   if (status == PLATELAG_OK)
-    status = put_rows(store, result, error);
+    status = plag_store_put_rows(store->database, result, error);
   if (status == PLATELAG_OK && ++store->pending >= store->database->kind->batch)
     status = commit(store, error);
-  status = give_up(store, status);
-  (void)pthread_mutex_unlock(&store->lock);
-  return status;
+  return leave(store, status);
 }
 
 platelag_status plag_store_commit(platelag_fleet_store *store, platelag_error *error) {
   (void)pthread_mutex_lock(&store->lock);
-  const platelag_status status = give_up(store, commit(store, error));
-  (void)pthread_mutex_unlock(&store->lock);
-  return status;
+  return leave(store, commit(store, error));
 }
 
 static platelag_status put_repair(platelag_fleet_store *store, const plag_manifest_row *of,
@@ -342,15 +253,15 @@ platelag_status plag_store_put_repairs(platelag_fleet_store *store, const plag_m
   (void)pthread_mutex_lock(&store->lock);
   platelag_status status = begin(store, error);
   if (status == PLATELAG_OK)
+    status = wait_turn(store, error);
+  if (status == PLATELAG_OK)
     status = run(store, "DELETE FROM repair", NULL, 0, error);
   for (size_t i = 0; i < manifest->row_count && status == PLATELAG_OK; i++)
     if (manifest->row[i].repair[0] != '\0')
       status = put_repair(store, &manifest->row[i], error);
   if (status == PLATELAG_OK)
     status = commit(store, error);
-  status = give_up(store, status);
-  (void)pthread_mutex_unlock(&store->lock);
-  return status;
+  return leave(store, status);
 }
 
 platelag_status plag_store_forget_orphans(platelag_fleet_store *store, platelag_error *error) {
@@ -359,53 +270,11 @@ platelag_status plag_store_forget_orphans(platelag_fleet_store *store, platelag_
                                     "DELETE FROM capture WHERE key NOT IN (SELECT key FROM seen)"};
   (void)pthread_mutex_lock(&store->lock);
   platelag_status status = begin(store, error);
+  if (status == PLATELAG_OK)
+    status = wait_turn(store, error);
   for (size_t i = 0; i < sizeof sql / sizeof sql[0] && status == PLATELAG_OK; i++)
     status = run(store, sql[i], NULL, 0, error);
   if (status == PLATELAG_OK)
     status = commit(store, error);
-  status = give_up(store, status);
-  (void)pthread_mutex_unlock(&store->lock);
-  return status;
-}
-
-typedef struct path_question {
-  platelag_fleet_place *out;
-  size_t found; /* keys */
-} path_question;
-
-static platelag_status take_path(void *context, const plag_value *cell, size_t count,
-                                 platelag_error *error) {
-  path_question *q = context;
-  const char *condition = plag_value_text(&cell[2]);
-  (void)count;
-  (void)error;
-  if (q->found > 0 && strcmp(q->out->key, plag_value_text(&cell[0])) == 0)
-    return PLATELAG_OK;
-  if (q->found++ > 0)
-    return PLATELAG_OK;
-  (void)snprintf(q->out->key, sizeof q->out->key, "%s", plag_value_text(&cell[0]));
-  (void)snprintf(q->out->path, sizeof q->out->path, "%s", plag_value_text(&cell[1]));
-  (void)plag_condition_read(condition, strlen(condition), &q->out->condition);
-  return PLATELAG_OK;
-}
-
-platelag_status platelag_fleet_store_find(platelag_fleet_store *store, const char *key,
-                                          platelag_fleet_place *out, platelag_error *error) {
-  static const char sql[] = "SELECT key, path, condition FROM seen WHERE key >= $1 @C AND "
-                            "key < $2 @C ORDER BY key @C, path @C LIMIT 1000";
-  char beyond[sizeof out->key + 1];
-  (void)snprintf(beyond, sizeof beyond, "%s~", key); /* behind every digit and letter of a key */
-  const plag_value asked[] = {plag_string(key), plag_string(beyond)};
-  path_question question = {out, 0};
-  *out = (platelag_fleet_place){0};
-  const platelag_status status =
-      plag_database_run(store->database, sql, asked, 2, take_path, &question, error);
-  if (status != PLATELAG_OK || question.found == 1)
-    return status;
-  return question.found == 0
-             ? plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, NULL, 0, 0,
-                              "the store knows no capture \"%s\"", key)
-             : plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
-                              "%zu captures have a key that begins with \"%s\"; give more of it",
-                              question.found, key);
+  return leave(store, status);
 }

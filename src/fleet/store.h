@@ -31,6 +31,14 @@ platelag_status plag_store_find_content(platelag_fleet_store *store, const char 
                                         const char *settings, plag_content *out,
                                         platelag_error *error);
 
+/* Gathers into `result->gone` the other paths of its content at which nothing lies any more. */
+platelag_status plag_store_find_gone(platelag_fleet_store *store, plag_result *result,
+                                     platelag_error *error);
+
+/* A question about one text; `take` is called under the store's lock. */
+platelag_status plag_store_ask(platelag_fleet_store *store, const char *sql, const char *about,
+                               plag_take_row *take, void *context, platelag_error *error);
+
 /* Puts a result in, all of it or nothing; for good with the next commit, which comes by itself
  * every so many results. */
 platelag_status plag_store_put(platelag_fleet_store *store, const plag_result *result,
@@ -43,6 +51,10 @@ platelag_status plag_store_put_repairs(platelag_fleet_store *store, const plag_m
 
 /* Forgets results that no path leads to any more: what a file held before it changed. */
 platelag_status plag_store_forget_orphans(platelag_fleet_store *store, platelag_error *error);
+
+/* Forgets troubles of files that are gone and of folders that open again; at the begin of a run,
+ * before workers ask. */
+platelag_status plag_store_forget_troubles(platelag_fleet_store *store, platelag_error *error);
 
 plag_database *plag_store_database(platelag_fleet_store *store);
 

@@ -18,6 +18,7 @@
 #define TROUBLE_COLUMNS "path, why"
 #define REPAIR_COLUMNS  "vehicle, valve, at_unix_s, what"
 
+/* The first tells of the layout of the others. */
 static const char *const plag_store_tables[] = {
     "CREATE TABLE IF NOT EXISTS store (name TEXT NOT NULL PRIMARY KEY, value @I NOT NULL)@T",
     "CREATE TABLE IF NOT EXISTS capture (key TEXT NOT NULL PRIMARY KEY, bytes @I NOT NULL, "
