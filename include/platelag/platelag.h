@@ -23,6 +23,7 @@
 #define PLATELAG_PLATELAG_H
 
 #include "platelag/fleet.h"
+#include "platelag/mark.h"
 #include "platelag/practice.h"
 
 #ifdef __cplusplus

@@ -23,6 +23,7 @@ typedef struct cli_command {
 int cli_review(int argc, char **argv);
 int cli_columns(int argc, char **argv);
 int cli_fleet(int argc, char **argv);
+int cli_mark(int argc, char **argv);
 int cli_practice(int argc, char **argv);
 
 /* Standard output. Everything printed goes through it and every write is checked;

@@ -10,6 +10,7 @@ static const cli_command commands[] = {
     {"review", "judge the captures of one vehicle: plates, sensor circuit or drive", cli_review},
     {"columns", "show how a capture was understood", cli_columns},
     {"fleet", "judge thousands of captures and rank the vehicles", cli_fleet},
+    {"mark", "mark a class's recordings and conclusions", cli_mark},
     {"practice", "make a capture with a known fault", cli_practice},
 };
 enum { COMMAND_COUNT = sizeof commands / sizeof commands[0] };

@@ -1,0 +1,252 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The answers: a row a recording, gathered by student and vehicle. What is odd in them is told to
+ * the instructor and never guessed at. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/array.h"
+#include "core/error.h"
+#include "mark/book.h"
+#include "mark/words_of.h"
+
+static const char *cell(const plag_class_book *book, size_t row, const char *column) {
+  return plag_table_at(&book->answers, row, plag_table_find(&book->answers, column));
+}
+
+platelag_status plag_entry_remark(plag_entry *entry, const char *text, platelag_error *error) {
+  if (text == NULL ||
+      !plag_array_reserve((void **)&entry->remark, &entry->remark_capacity,
+                          entry->submission.remark_count + 1, sizeof *entry->remark))
+    return plag_error_memory(error, "a remark");
+  entry->remark[entry->submission.remark_count++] = text;
+  return PLATELAG_OK;
+}
+
+static plag_entry *find_entry(plag_class_book *book, const char *student, const char *vehicle) {
+  for (size_t i = 0; i < book->entry_count; i++)
+    if (strcmp(book->entry[i].submission.student, student) == 0 &&
+        strcmp(book->entry[i].submission.vehicle, vehicle) == 0)
+      return &book->entry[i];
+  return NULL;
+}
+
+static platelag_status begin_entry(plag_class_book *book, const char *student, const char *vehicle,
+                                   int64_t line, plag_entry **out, platelag_error *error) {
+  *out = find_entry(book, student, vehicle);
+  if (*out != NULL)
+    return PLATELAG_OK;
+  if (!plag_array_reserve((void **)&book->entry, &book->entry_capacity, book->entry_count + 1,
+                          sizeof *book->entry))
+    return plag_error_memory(error, "the answers");
+  *out = &book->entry[book->entry_count++];
+  **out = (plag_entry){.submission = {.student = student,
+                                      .vehicle = vehicle,
+                                      .line = line,
+                                      .problem = "",
+                                      .sentence = "",
+                                      .found = PLATELAG_FINDING_UNDECIDED,
+                                      .family = PLATELAG_FAMILY_UNDECIDED},
+                       .key = plag_key_find(&book->key, vehicle)};
+  (*out)->answer.probability = NAN;
+  for (size_t i = 0; i < PLAG_MEASURED; i++)
+    (*out)->answer.figure[i] = NAN;
+  return PLATELAG_OK;
+}
+
+/* A folder above the class's is nobody's recording. */
+static bool lies_inside(const char *name) {
+  if (name[0] == '/')
+    return false;
+  for (const char *at = name; at != NULL && *at != '\0';) {
+    if (strncmp(at, "..", 2) == 0 && (at[2] == '/' || at[2] == '\0'))
+      return false;
+    at = strchr(at, '/');
+    at = at != NULL ? at + 1 : NULL;
+  }
+  return true;
+}
+
+static platelag_status add_file(plag_class_book *book, plag_entry *entry, size_t row,
+                                platelag_error *error) {
+  const char *name = cell(book, row, "file");
+  const char *condition = cell(book, row, "condition");
+  plag_file file = {.name = name};
+  if (name[0] == '\0')
+    return PLATELAG_OK;
+  if (!plag_read_condition(condition, &file.condition))
+    return plag_entry_remark(entry,
+                             plag_words(&book->arena,
+                                        "#s: the condition \"#s\" means nothing, expected road, "
+                                        "rest, hand_sweep or after; the file was left out",
+                                        name, condition),
+                             error);
+  if (!lies_inside(name))
+    return plag_entry_remark(
+        entry, plag_words(&book->arena, "#s: lies outside of the folder; left out", name), error);
+  for (size_t i = 0; i < entry->file_count; i++)
+    if (strcmp(entry->file[i].name, name) == 0)
+      return plag_entry_remark(
+          entry, plag_words(&book->arena, "#s: handed in twice; it counts once", name), error);
+  if (entry->file_count == PLAG_FILES_MOST)
+    return plag_entry_remark(
+        entry,
+        plag_words(&book->arena, "#s: more than #0 files; left out", name, (double)PLAG_FILES_MOST),
+        error);
+  for (size_t i = 0; i < entry->file_count; i++)
+    if (entry->file[i].condition == file.condition) {
+      const platelag_status status = plag_entry_remark(
+          entry,
+          plag_words(&book->arena, "#s: a second recording (#s); both were looked at together",
+                     name, platelag_condition_name(file.condition)),
+          error);
+      if (status != PLATELAG_OK)
+        return status;
+      break;
+    }
+  entry->file[entry->file_count++] = file;
+  return PLATELAG_OK;
+}
+
+/* What cannot be read is left for the instructor. */
+static platelag_status tell_odd(plag_class_book *book, plag_entry *entry, const char *column,
+                                const char *text, platelag_error *error) {
+  return plag_entry_remark(
+      entry, plag_words(&book->arena, "#s \"#s\" is not understood; mark it by hand", column, text),
+      error);
+}
+
+typedef enum read_result { READ_NOTHING, READ_ANSWER, READ_ODD } read_result;
+
+static read_result read_column(const char *column, const char *text, plag_answer *out) {
+  bool understood = false;
+  if (text[0] == '\0')
+    return READ_NOTHING;
+  if (strcmp(column, "finding") == 0) {
+    understood = plag_read_finding(text, &out->finding);
+    out->finding_given = understood;
+  } else if (strcmp(column, "family") == 0) {
+    understood = plag_read_family(text, &out->family);
+    out->family_given = understood;
+  } else if (strcmp(column, "code_says") == 0) {
+    understood = plag_read_verdict(text, &out->verdict);
+    out->verdict_given = understood;
+  } else if (strcmp(column, "next_test") == 0) {
+    out->test = plag_read_test(text);
+    understood = out->test != NULL;
+  } else if (strcmp(column, "probability") == 0) {
+    out->probability = plag_read_probability(text);
+    understood = !isnan(out->probability);
+  } else {
+    for (size_t i = 0; i < PLAG_MEASURED; i++)
+      if (strcmp(column, plag_measured_key[i]) == 0) {
+        out->figure[i] = plag_read_figure(text);
+        understood = !isnan(out->figure[i]);
+      }
+  }
+  return understood ? READ_ANSWER : READ_ODD;
+}
+
+/* An answer counts from the first row that gives it; another one further down is told. */
+static platelag_status take_answers(plag_class_book *book, plag_entry *entry, size_t row,
+                                    size_t first_row, platelag_error *error) {
+  static const char *const columns[] = {"finding",       "family",       "code_says",
+                                        "next_test",     "probability",  "stick_band_pct",
+                                        "opening_t63_s", "closing_t63_s"};
+  platelag_status status = PLATELAG_OK;
+  for (size_t i = 0; i < sizeof columns / sizeof columns[0] && status == PLATELAG_OK; i++) {
+    const char *text = cell(book, row, columns[i]);
+    const char *before = row == first_row ? "" : cell(book, first_row, columns[i]);
+    if (before[0] != '\0' && text[0] != '\0' && strcmp(before, text) != 0)
+      status = plag_entry_remark(entry,
+                                 plag_words(&book->arena,
+                                            "#s: \"#s\" and \"#s\" were both given; the first "
+                                            "counts",
+                                            columns[i], before, text),
+                                 error);
+    else if (before[0] == '\0' && read_column(columns[i], text, &entry->answer) == READ_ODD)
+      status = tell_odd(book, entry, columns[i], text, error);
+  }
+  return status;
+}
+
+static size_t first_row_of(const plag_class_book *book, const plag_entry *entry) {
+  size_t row = 0;
+  while (book->answers.line[row] != entry->submission.line)
+    row++;
+  return row;
+}
+
+static platelag_status take_row(plag_class_book *book, size_t row, platelag_error *error) {
+  const char *student = cell(book, row, "student");
+  const char *vehicle = cell(book, row, "vehicle");
+  plag_entry *entry = NULL;
+  if (student[0] == '\0')
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, book->work->answers, book->answers.line[row],
+                          0, "no student stands here");
+  platelag_status status =
+      begin_entry(book, student, vehicle, book->answers.line[row], &entry, error);
+  if (status == PLATELAG_OK)
+    status = add_file(book, entry, row, error);
+  if (status == PLATELAG_OK)
+    status = take_answers(book, entry, row, first_row_of(book, entry), error);
+  return status;
+}
+
+static int by_student(const void *one, const void *other) {
+  const plag_entry *a = one;
+  const plag_entry *b = other;
+  const int student = strcmp(a->submission.student, b->submission.student);
+  return student != 0 ? student : strcmp(a->submission.vehicle, b->submission.vehicle);
+}
+
+/* Names that differ in blanks and case alone may be one person. */
+static bool alike(const char *one, const char *other) {
+  for (;;) {
+    while (*one == ' ' || *one == '.')
+      one++;
+    while (*other == ' ' || *other == '.')
+      other++;
+    const char a = (char)(*one >= 'A' && *one <= 'Z' ? *one - 'A' + 'a' : *one);
+    const char b = (char)(*other >= 'A' && *other <= 'Z' ? *other - 'A' + 'a' : *other);
+    if (a != b)
+      return false;
+    if (a == '\0')
+      return true;
+    one++;
+    other++;
+  }
+}
+
+static platelag_status tell_alike(plag_class_book *book, platelag_error *error) {
+  platelag_status status = PLATELAG_OK;
+  for (size_t i = 0; i + 1 < book->entry_count && status == PLATELAG_OK; i++) {
+    const char *one = book->entry[i].submission.student;
+    for (size_t k = i + 1; k < book->entry_count && status == PLATELAG_OK; k++) {
+      const char *other = book->entry[k].submission.student;
+      if (strcmp(one, other) != 0 && alike(one, other))
+        status = plag_entry_remark(
+            &book->entry[k],
+            plag_words(&book->arena, "is \"#s\" the same person as \"#s\"?", other, one), error);
+    }
+  }
+  return status;
+}
+
+platelag_status plag_answers_read(plag_class_book *book, platelag_error *error) {
+  platelag_status status = plag_table_read(book->work->answers, &book->answers, error);
+  if (status != PLATELAG_OK)
+    return status;
+  if (plag_table_find(&book->answers, "student") == SIZE_MAX ||
+      plag_table_find(&book->answers, "vehicle") == SIZE_MAX)
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, book->work->answers, 1, 0,
+                          "the answers lack a column; expected student and vehicle, and maybe "
+                          "file, condition, finding, family, code_says, next_test, probability, "
+                          "stick_band_pct, opening_t63_s, closing_t63_s");
+  for (size_t i = 0; i < book->answers.row_count && status == PLATELAG_OK; i++)
+    status = take_row(book, i, error);
+  if (status == PLATELAG_OK && book->entry_count > 0)
+    qsort(book->entry, book->entry_count, sizeof *book->entry, by_student);
+  return status == PLATELAG_OK ? tell_alike(book, error) : status;
+}

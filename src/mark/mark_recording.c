@@ -1,0 +1,194 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Whether a recording is fit to decide from, and what would make it so, in numbers. */
+#include <math.h>
+
+#include "core/error.h"
+#include "mark/book.h"
+
+platelag_status plag_mark_set(plag_class_book *book, plag_entry *entry, plag_criterion criterion,
+                              double share, const char *reason, const char *advice,
+                              platelag_error *error) {
+  platelag_mark *mark = &entry->submission.mark[criterion];
+  if (reason == NULL || advice == NULL)
+    return plag_error_memory(error, "a reason");
+  mark->of = book->rubric->points[criterion];
+  mark->applies = mark->of > 0;
+  mark->points = mark->of * fmin(fmax(share, 0), 1);
+  mark->reason = reason;
+  mark->advice = advice;
+  return PLATELAG_OK;
+}
+
+static double setting(const plag_class_book *book, plag_criterion criterion) {
+  return book->rubric->setting[criterion][0];
+}
+
+static platelag_status mark_channels(plag_class_book *book, plag_entry *entry,
+                                     platelag_error *error) {
+  const plag_shown *shown = &entry->shown;
+  const char *reason = shown->command && shown->position ? "command and position were recorded"
+                       : shown->position                 ? "position alone was recorded"
+                                                         : "no position was recorded";
+  return plag_mark_set(
+      book, entry, PLAG_CRITERION_CHANNELS, 0.5 * shown->command + 0.5 * shown->position, reason,
+      shown->command ? "" : "Add the command (duty) to the list of channels.", error);
+}
+
+static platelag_status mark_length(plag_class_book *book, plag_entry *entry,
+                                   platelag_error *error) {
+  const double asked = setting(book, PLAG_CRITERION_LENGTH);
+  const double is = entry->shown.minutes;
+  return plag_mark_set(
+      book, entry, PLAG_CRITERION_LENGTH, is / asked,
+      plag_words(&book->arena, "#1 minutes, asked for #1", is, asked),
+      is < asked ? plag_words(&book->arena, "#1 more minutes would do.", asked - is) : "", error);
+}
+
+static platelag_status mark_rate(plag_class_book *book, plag_entry *entry, platelag_error *error) {
+  const double asked = setting(book, PLAG_CRITERION_RATE);
+  const double is = entry->shown.rows_per_second;
+  return plag_mark_set(
+      book, entry, PLAG_CRITERION_RATE, is / asked,
+      plag_words(&book->arena, "#1 rows a second, asked for #1", is, asked),
+      is < 0.95 * asked
+          ? "Record fewer channels at once: the fewer there are, the oftener each is read."
+          : "",
+      error);
+}
+
+static platelag_status mark_moves(plag_class_book *book, plag_entry *entry, platelag_error *error) {
+  const double asked = setting(book, PLAG_CRITERION_MOVES);
+  const double openings = entry->shown.openings;
+  const double closings = entry->shown.closings;
+  const bool opening = openings <= closings;
+  const double fewer = fmin(openings, closings);
+  return plag_mark_set(book, entry, PLAG_CRITERION_MOVES, fewer / asked,
+                       plag_words(&book->arena,
+                                  "#c and #c were asked of the plates, wanted #0 each way",
+                                  openings, "opening", closings, "closing", asked),
+                       fewer < asked ? plag_words(&book->arena, "#c more would do.", asked - fewer,
+                                                  opening ? "opening" : "closing")
+                                     : "",
+                       error);
+}
+
+static platelag_status mark_travel(plag_class_book *book, plag_entry *entry,
+                                   platelag_error *error) {
+  const plag_shown *shown = &entry->shown;
+  const double asked = setting(book, PLAG_CRITERION_TRAVEL);
+  const double share = 0.5 * fmin(shown->visited_pct / asked, 1) + 0.25 * shown->closed_asked +
+                       0.25 * shown->open_asked;
+  const char *stops = shown->closed_asked && shown->open_asked ? "both stops were asked for"
+                      : shown->closed_asked                    ? "the open stop was never asked for"
+                      : shown->open_asked ? "the closed stop was never asked for"
+                                          : "neither stop was asked for";
+  const char *advice = shown->closed_asked && shown->open_asked ? ""
+                       : shown->closed_asked
+                           ? "Drive once so that the plates are asked to open fully, for two "
+                             "seconds at least."
+                           : "Let the plates come to rest closed, for two seconds at least.";
+  return plag_mark_set(book, entry, PLAG_CRITERION_TRAVEL, share,
+                       plag_words(&book->arena,
+                                  "#0 % of travel was visited or asked for, wanted "
+                                  "#0 %; #s",
+                                  shown->visited_pct, asked, stops),
+                       advice, error);
+}
+
+/* An interval narrows with the root of the number of moves. */
+static const char *more_moves(plag_class_book *book, const plag_shown *shown, double asked_share) {
+  const double moves = fmin(shown->openings, shown->closings);
+  const double times = pow(shown->width_share / asked_share, 2);
+  const double more = ceil(moves * (times - 1));
+  if (!(moves > 0) || !isfinite(more) || more > 500)
+    return "Step the command instead of easing it, and wait until the plates rest: each such "
+           "step counts most.";
+  return plag_words(&book->arena,
+                    "#c more each way would make it #0 %; three times as many as now would halve "
+                    "it.",
+                    more, "move", 100 * asked_share);
+}
+
+static platelag_status mark_precision(plag_class_book *book, plag_entry *entry,
+                                      platelag_error *error) {
+  const plag_shown *shown = &entry->shown;
+  const double asked = setting(book, PLAG_CRITERION_PRECISION) / 100;
+  if (isnan(shown->width_share))
+    return PLATELAG_OK; /* plates that do not move have no t63 */
+  if (isinf(shown->width_share))
+    return plag_mark_set(
+        book, entry, PLAG_CRITERION_PRECISION, 0, "t63 is only known to lie below a limit",
+        "A faster recording would show it: fewer channels, or a recorder with more rows a second.",
+        error);
+  return plag_mark_set(
+      book, entry, PLAG_CRITERION_PRECISION, (3 * asked - shown->width_share) / (2 * asked),
+      plag_words(&book->arena, "the interval of t63 is #0 % of it wide, wanted #0 %",
+                 100 * shown->width_share, 100 * asked),
+      shown->width_share > asked ? more_moves(book, shown, asked) : "", error);
+}
+
+static platelag_status mark_gaps(plag_class_book *book, plag_entry *entry, platelag_error *error) {
+  const double asked = setting(book, PLAG_CRITERION_GAPS);
+  const double is = entry->shown.lost_pct;
+  return plag_mark_set(
+      book, entry, PLAG_CRITERION_GAPS, (3 * asked - is) / (2 * asked),
+      plag_words(&book->arena,
+                 "#1 % of the time or the readings are missing, "
+                 "at most #1 % may be",
+                 is, asked),
+      is > asked ? "Keep the recorder plugged in and awake; close other programs." : "", error);
+}
+
+static platelag_status mark_reversals(plag_class_book *book, plag_entry *entry,
+                                      platelag_error *error) {
+  const double asked = setting(book, PLAG_CRITERION_REVERSALS);
+  const double is = entry->shown.reversals;
+  return plag_mark_set(
+      book, entry, PLAG_CRITERION_REVERSALS, is / asked,
+      plag_words(&book->arena, "#c of the command, wanted #0", is, "reversal", asked),
+      is < asked ? plag_words(&book->arena,
+                              "#0 more would do: open and close the throttle by turns.", asked - is)
+                 : "",
+      error);
+}
+
+/* "road, hand sweep" of the conditions that are in `wanted` and not in `there`. */
+static const char *missing_of(plag_class_book *book, unsigned wanted, unsigned there) {
+  const char *list = "";
+  for (int i = 0; i <= PLATELAG_CONDITION_AFTER; i++)
+    if ((wanted & ~there & (1U << i)) != 0)
+      list = plag_words(&book->arena, "#s#s#s", list, list != NULL && list[0] != '\0' ? ", " : "",
+                        platelag_condition_name((platelag_condition)i));
+  return list;
+}
+
+static double bits(unsigned set) {
+  double count = 0;
+  for (; set != 0; set &= set - 1)
+    count++;
+  return count;
+}
+
+static platelag_status mark_conditions(plag_class_book *book, plag_entry *entry,
+                                       platelag_error *error) {
+  const unsigned wanted = entry->key->conditions;
+  const unsigned there = entry->shown.conditions & wanted;
+  const char *missing = missing_of(book, wanted, there);
+  const bool all = there == wanted;
+  return plag_mark_set(book, entry, PLAG_CRITERION_CONDITIONS, bits(there) / bits(wanted),
+                       plag_words(&book->arena, "#0 of #0 recordings that were asked for",
+                                  bits(there), bits(wanted)),
+                       all ? "" : plag_words(&book->arena, "Missing: #s.", missing), error);
+}
+
+platelag_status plag_entry_mark_recording(plag_class_book *book, plag_entry *entry,
+                                          platelag_error *error) {
+  static platelag_status (*const marks[])(plag_class_book *, plag_entry *, platelag_error *) = {
+      mark_channels,  mark_length, mark_rate,      mark_moves,     mark_travel,
+      mark_precision, mark_gaps,   mark_reversals, mark_conditions};
+  platelag_status status = PLATELAG_OK;
+  for (size_t i = 0; i < sizeof marks / sizeof marks[0] && status == PLATELAG_OK; i++)
+    status = marks[i](book, entry, error);
+  return status;
+}
