@@ -5,10 +5,15 @@
 
 #include "core/escape.h"
 
-/* "+" and "-" too: a cell that begins with one may still be a formula. */
+/* "+" and "-" too: a cell that begins with one may still be a formula. So may one that begins with
+ * the same character of full width, where East Asian input is usual. */
 static bool begins_formula(const char *text) {
-  const char first = text[strspn(text, " \t\r\n")];
-  return first != '\0' && strchr("=+-@", first) != NULL;
+  static const char *const starts[] = {"=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20"};
+  const char *first = text + strspn(text, " \t\r\n");
+  for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++)
+    if (strncmp(first, starts[i], strlen(starts[i])) == 0)
+      return true;
+  return false;
 }
 
 /* Spreadsheets of many countries part cells at semicolons, also in a file that has commas, and then

@@ -5,7 +5,7 @@ import atexit, os, re, shutil, signal, sqlite3, subprocess, sys, time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-PROGRAM, SOURCE, SCRATCH = str(Path(sys.argv[1]).resolve()), Path(sys.argv[2]), Path(sys.argv[3]).resolve()
+PROGRAM, SOURCE, SCRATCH = str(Path(sys.argv[1]).resolve()), Path(sys.argv[2]).resolve(), Path(sys.argv[3]).resolve()
 TABLES = ("capture", "figure", "judged", "repair", "seen", "store", "trouble")
 LONGEST_S = 120  # of one run: beyond it the program hangs
 failures = []

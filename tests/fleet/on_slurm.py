@@ -10,10 +10,9 @@ SHARDS = 4
 clear_scratch()
 folder = break_some(make_captures("captures", 48))
 fleet(folder, "--store", "whole.db", "--quiet")
-Path("job").write_text(f"""#!/bin/sh
-exec '{PROGRAM}' fleet captures --shard "$SLURM_ARRAY_TASK_ID/{SHARDS}" --store "part$SLURM_ARRAY_TASK_ID.db" --jobs 1
-""")
-sent = subprocess.run(["sbatch", "--parsable", f"--array=1-{SHARDS}", "--ntasks=1", "--output=job%a.log", "job"],
+task = "$SLURM_ARRAY_TASK_ID"
+sent = subprocess.run(["sbatch", "--parsable", f"--array=1-{SHARDS}", "--ntasks=1", "--output=job%a.log", "--wrap",
+                       f"'{PROGRAM}' fleet captures --shard {task}/{SHARDS} --store part{task}.db --jobs 1"],
                       capture_output=True, timeout=60)
 assert sent.returncode == 0, sent.stderr
 job = sent.stdout.decode().strip()
