@@ -106,12 +106,16 @@ static plag_value cell_of(sqlite3_stmt *statement, int at) {
   }
 }
 
-static platelag_status take_row(sqlite3_stmt *statement, plag_take_row *take, void *context,
-                                platelag_error *error) {
+static platelag_status take_row(const sqlite_database *database, sqlite3_stmt *statement,
+                                plag_take_row *take, void *context, platelag_error *error) {
   plag_value cell[PLAG_CELLS_MOST];
   const int count = sqlite3_column_count(statement);
-  for (int i = 0; i < count && i < PLAG_CELLS_MOST; i++)
+  for (int i = 0; i < count && i < PLAG_CELLS_MOST; i++) {
     cell[i] = cell_of(statement, i);
+    /* A text that comes back as none is one that had no memory. */
+    if (cell[i].kind == PLAG_VALUE_NULL && sqlite3_errcode(database->handle) == SQLITE_NOMEM)
+      return failed(database, SQLITE_NOMEM, error);
+  }
   return take != NULL ? take(context, cell, (size_t)count, error) : PLATELAG_OK;
 }
 
@@ -129,7 +133,7 @@ static platelag_status run(plag_database *base, const char *sql, const plag_valu
     if (code != SQLITE_ROW)
       break;
     code = SQLITE_OK;
-    status = take_row(statement, take, context, error);
+    status = take_row(database, statement, take, context, error);
   }
   if (status == PLATELAG_OK && code != SQLITE_OK && code != SQLITE_DONE)
     status = failed(database, code, error);

@@ -92,12 +92,10 @@ static platelag_status take_valve(plag_result *result, const platelag_review_cap
              : plag_error_memory(error, "a result");
 }
 
-/* "line 12, column 3: ..." without the file, whose name the store has already. */
+/* "line 12: ..." without the file, whose name the store has already. */
 static platelag_status take_refusal(plag_result *result, const platelag_error *why,
                                     platelag_error *error) {
-  platelag_error bare = *why;
-  char text[sizeof bare.message + 64];
-  bare.file[0] = '\0';
+  char text[sizeof why->message + 64];
   if (why->line > 0)
     (void)snprintf(text, sizeof text, "line %lld: %s", (long long)why->line, why->message);
   else
@@ -118,7 +116,15 @@ static void take_reading(plag_result *result, const platelag_capture *capture) {
   result->started_unix_s = reading->started_unix_s;
 }
 
-/* Every run's valves; a run that is refused is told where the others were judged. */
+static platelag_status trouble(plag_result *result, const char *why, platelag_error *error) {
+  result->state = PLAG_RESULT_TROUBLED;
+  result->judged_count = 0;
+  result->why = copy(result, why);
+  return result->why != NULL ? PLATELAG_OK : plag_error_memory(error, "a result");
+}
+
+/* Every run's valves; a run that is refused is told where the others were judged. What the machine
+ * failed at may go well another time, and is no refusal. */
 static platelag_status take_review(plag_result *result, const platelag_review *review,
                                    platelag_error *error) {
   platelag_status status = PLATELAG_OK;
@@ -132,6 +138,8 @@ static platelag_status take_review(plag_result *result, const platelag_review *r
     const platelag_review_capture *capture = &review->capture[i];
     if (capture->capture != NULL)
       take_reading(result, capture->capture);
+    if (capture->refusal.status == PLATELAG_ERROR_IO)
+      return trouble(result, capture->refusal.message, error);
     if (capture->refusal.status != PLATELAG_OK)
       status = take_refusal(result, &capture->refusal, error);
     for (size_t k = 0; k < capture->valve_count && status == PLATELAG_OK; k++)
@@ -143,13 +151,6 @@ static platelag_status take_review(plag_result *result, const platelag_review *r
 }
 
 /* --- one file -------------------------------------------------------------------------------- */
-
-static platelag_status trouble(plag_result *result, const char *why, platelag_error *error) {
-  result->state = PLAG_RESULT_TROUBLED;
-  result->judged_count = 0;
-  result->why = copy(result, why);
-  return result->why != NULL ? PLATELAG_OK : plag_error_memory(error, "a result");
-}
 
 static int64_t modified_ns(const struct stat *is) {
   return (int64_t)is->st_mtim.tv_sec * 1000000000 + is->st_mtim.tv_nsec;
@@ -178,9 +179,10 @@ static platelag_status digest_file(plag_result *result, int handle, char out[PLA
   return status;
 }
 
+/* From a digest, or a key that begins with one. */
 static void set_key(plag_result *result, const char *digest) {
   const bool road = result->place.condition == PLATELAG_CONDITION_ROAD;
-  (void)snprintf(result->key, sizeof result->key, "%s%s%s", digest, road ? "" : "-",
+  (void)snprintf(result->key, sizeof result->key, "%.32s%s%s", digest, road ? "" : "-",
                  road ? "" : platelag_condition_name(result->place.condition));
 }
 
@@ -216,13 +218,16 @@ static platelag_status judge_file(const plag_examination *with, platelag_workspa
   return status;
 }
 
-/* What the machine could not do with this file is the file's trouble, not the run's. */
-static platelag_status absorb(plag_result *result, platelag_status status, platelag_error *why) {
-  if (status != PLATELAG_ERROR_IO && status != PLATELAG_ERROR_NOT_FOUND)
-    return status;
-  const platelag_error was = *why;
-  *why = (platelag_error){0};
-  return trouble(result, was.message, why);
+/* What could not be done with this file is the file's trouble, not the run's; memory is. */
+static platelag_status absorb(plag_result *result, platelag_status status,
+                              const platelag_error *why, platelag_error *error) {
+  if (status == PLATELAG_OK)
+    return PLATELAG_OK;
+  if (status != PLATELAG_ERROR_MEMORY)
+    return trouble(result, why->message, error);
+  if (error != NULL)
+    *error = *why;
+  return status;
 }
 
 static platelag_status read_file(const plag_examination *with, platelag_workspace *workspace,
@@ -232,12 +237,8 @@ static platelag_status read_file(const plag_examination *with, platelag_workspac
   plag_content content = {0};
   platelag_error why = {0};
   platelag_status status = digest_file(result, handle, digest, &why);
-  if (status != PLATELAG_OK) {
-    status = absorb(result, status, &why);
-    if (status != PLATELAG_OK && error != NULL)
-      *error = why;
-    return status;
-  }
+  if (status != PLATELAG_OK)
+    return absorb(result, status, &why, error);
   set_key(result, digest);
   result->state = PLAG_RESULT_ELSEWHERE;
   if (is_elsewhere(with->work, digest))
@@ -253,12 +254,7 @@ static platelag_status read_file(const plag_examination *with, platelag_workspac
     *outdated = !content.current;
     return PLATELAG_OK;
   }
-  status = judge_file(with, workspace, handle, digest, result, &why);
-  if (status != PLATELAG_OK)
-    status = absorb(result, status, &why);
-  if (status != PLATELAG_OK && error != NULL)
-    *error = why;
-  return status;
+  return absorb(result, judge_file(with, workspace, handle, digest, result, &why), &why, error);
 }
 
 /* A file that the store saw before, unchanged by size and time, need not be read. */
@@ -273,10 +269,7 @@ static platelag_status is_known(const plag_examination *with, plag_result *resul
   if (status != PLATELAG_OK || !seen.found || seen.bytes != (int64_t)is->st_size ||
       seen.modified_ns != modified_ns(is))
     return status;
-  (void)snprintf(result->key, sizeof result->key, "%.*s", PLAG_DIGEST_BYTES - 1, seen.key);
-  char digest[PLAG_DIGEST_BYTES];
-  memcpy(digest, result->key, sizeof digest);
-  set_key(result, digest);
+  set_key(result, seen.key);
   status = plag_store_find_content(with->store, result->key, with->settings, &content, error);
   *known = status == PLATELAG_OK && content.found && (content.current || !with->work->redo);
   *outdated = *known && !content.current;

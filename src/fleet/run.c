@@ -100,6 +100,10 @@ static bool push_trouble(void *context, const char *path, const char *why) {
   return push_result(c, result, false);
 }
 
+static void tell_no_memory(void *context) {
+  fail_for_memory(context, "the search for captures");
+}
+
 static void count_left_out(void *context) {
   atomic_fetch_add(&((crew *)context)->left_out, 1);
 }
@@ -113,11 +117,17 @@ static bool walk_all(crew *c, const plag_search_visitor *visitor) {
   return on;
 }
 
+/* Counts as it goes, and queues nothing. */
+typedef struct counting {
+  crew *c;
+  size_t total;
+} counting;
+
 static bool count_file(void *context, const char *path) {
-  crew *c = ((void **)context)[0];
+  counting *counted = context;
   (void)path;
-  ++*(size_t *)((void **)context)[1];
-  return !atomic_load(&c->stop);
+  counted->total++;
+  return !atomic_load(&counted->c->stop);
 }
 
 static bool count_trouble(void *context, const char *path, const char *why) {
@@ -125,22 +135,26 @@ static bool count_trouble(void *context, const char *path, const char *why) {
   return count_file(context, path);
 }
 
-static void count_nothing(void *context) {
+static void count_no_file(void *context) {
   (void)context;
+}
+
+static void count_no_memory(void *context) {
+  tell_no_memory(((counting *)context)->c);
 }
 
 /* Once through for the number alone, where someone wants to know how long it takes. */
 static void count_all(crew *c) {
-  size_t total = 0;
-  void *both[] = {c, &total};
-  const plag_search_visitor visitor = {count_file, count_trouble, count_nothing, both};
+  counting counted = {.c = c};
+  const plag_search_visitor visitor = {count_file, count_trouble, count_no_file, count_no_memory,
+                                       &counted};
   if (walk_all(c, &visitor))
-    atomic_store(&c->total, total);
+    atomic_store(&c->total, counted.total);
 }
 
 static void *find(void *context) {
   crew *c = context;
-  const plag_search_visitor visitor = {push_path, push_trouble, count_left_out, c};
+  const plag_search_visitor visitor = {push_path, push_trouble, count_left_out, tell_no_memory, c};
   if (c->with.work->progress != NULL)
     count_all(c);
   (void)walk_all(c, &visitor);
@@ -308,13 +322,15 @@ static platelag_status run(crew *c, platelag_error *error) {
   empty(&c->results, drop_item);
   (void)pthread_mutex_destroy(&c->lock);
   give_memory_back();
-  if (c->status != PLATELAG_OK) {
-    if (error != NULL)
-      *error = c->error;
-    return c->status;
-  }
-  const platelag_status status = plag_store_commit(c->with.store, error);
-  return status == PLATELAG_OK ? plag_store_forget_orphans(c->with.store, error) : status;
+  platelag_error nothing = {0};
+  const bool failed = c->status != PLATELAG_OK;
+  /* After a failure too: what was counted as done is kept. */
+  const platelag_status status = plag_store_commit(c->with.store, failed ? &nothing : error);
+  if (failed && error != NULL)
+    *error = c->error;
+  if (failed || status != PLATELAG_OK)
+    return failed ? c->status : status;
+  return plag_store_forget_orphans(c->with.store, error);
 }
 
 /* A folder that is not there is a slip of who asked, not a capture's trouble. */

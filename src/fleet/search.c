@@ -59,6 +59,12 @@ static bool trouble(const walker *w, const char *path, const char *why) {
   return w->visitor->trouble(w->visitor->context, path, why);
 }
 
+/* False: the walk ends. */
+static bool no_memory(const walker *w) {
+  w->visitor->no_memory(w->visitor->context);
+  return false;
+}
+
 static bool set_path(walker *w, size_t folder_length, const char *name) {
   w->path.length = folder_length;
   w->path.bytes[folder_length] = '\0';
@@ -74,11 +80,11 @@ static bool visit_entry(walker *w, size_t folder_length, const char *name, names
   if (name[0] == '.')
     return true;
   if (!set_path(w, folder_length, name))
-    return trouble(w, name, "no memory left for its path");
+    return no_memory(w);
   if (lstat(w->path.bytes, &is) != 0)
     return errno == ENOENT || trouble(w, w->path.bytes, strerror(errno));
   if (S_ISDIR(is.st_mode))
-    return keep_name(folders, name) || trouble(w, w->path.bytes, "no memory left for its name");
+    return keep_name(folders, name) || no_memory(w);
   if (S_ISLNK(is.st_mode) && (stat(w->path.bytes, &is) != 0 || S_ISDIR(is.st_mode)))
     return true;
   if (S_ISREG(is.st_mode) && is_capture_name(name))
@@ -92,8 +98,23 @@ static bool walk_folder(walker *w);
 static bool walk_folders(walker *w, size_t folder_length, const names *folders) {
   bool on = true;
   for (size_t at = 0; at < folders->length && on; at += strlen(folders->bytes + at) + 1)
-    on = set_path(w, folder_length, folders->bytes + at) && walk_folder(w);
+    on = set_path(w, folder_length, folders->bytes + at) ? walk_folder(w) : no_memory(w);
   return on;
+}
+
+/* The entries of an open folder; one that cannot be read to its end is told. */
+static bool visit_entries(walker *w, DIR *folder, size_t folder_length, names *folders) {
+  for (;;) {
+    errno = 0;
+    const struct dirent *entry = readdir(folder);
+    if (entry == NULL) {
+      const int why = errno;
+      w->path.bytes[folder_length] = '\0';
+      return why == 0 || trouble(w, w->path.bytes, strerror(why));
+    }
+    if (!visit_entry(w, folder_length, entry->d_name, folders))
+      return false;
+  }
 }
 
 /* The folder that the path names; the path is the same afterwards. */
@@ -104,10 +125,7 @@ static bool walk_folder(walker *w) { /* NOLINT(misc-no-recursion): as deep as th
   if (folder == NULL)
     return trouble(w, w->path.bytes, strerror(errno));
   names folders = {0};
-  bool on = true;
-  const struct dirent *entry = NULL;
-  while (on && (entry = readdir(folder)) != NULL)
-    on = visit_entry(w, length, entry->d_name, &folders);
+  bool on = visit_entries(w, folder, length, &folders);
   (void)closedir(folder);
   on = on && walk_folders(w, length, &folders);
   free(folders.bytes);
@@ -122,7 +140,7 @@ bool plag_search(const char *path, const plag_search_visitor *visitor) {
   bool on = true;
   plag_text_add(&w.path, path);
   if (w.path.failed)
-    on = trouble(&w, path, "no memory left for its path");
+    on = no_memory(&w);
   else if (stat(path, &is) != 0)
     on = trouble(&w, path, strerror(errno));
   else if (S_ISDIR(is.st_mode))
@@ -176,6 +194,11 @@ void plag_path_list_clear(plag_path_list *list) {
   *list = (plag_path_list){0};
 }
 
+static bool search_path(const plag_text *path, const plag_search_visitor *visitor) {
+  const walker w = {.visitor = visitor};
+  return path->failed ? no_memory(&w) : plag_search(path->bytes, visitor);
+}
+
 bool plag_search_list(const plag_path_list *list, const plag_search_visitor *visitor) {
   const bool by_nul = list->length > 0 && memchr(list->bytes, '\0', list->length) != NULL;
   plag_text path = {0};
@@ -189,8 +212,7 @@ bool plag_search_list(const plag_path_list *list, const plag_search_visitor *vis
     plag_text_reset(&path);
     plag_text_add_bytes(&path, list->bytes + at, bytes);
     if (bytes > 0)
-      on = path.failed ? visitor->trouble(visitor->context, "-", "no memory left for a path")
-                       : plag_search(path.bytes, visitor);
+      on = search_path(&path, visitor);
     at += whole + 1;
   }
   plag_text_clear(&path);

@@ -9,11 +9,12 @@
 
 #include "platelag/status.h"
 
-/* What is done with what is found. `file` false: the walk ends. */
+/* What is done with what is found. False from `file` or `trouble`: the walk ends. */
 typedef struct plag_search_visitor {
   bool (*file)(void *context, const char *path);
   bool (*trouble)(void *context, const char *path, const char *why);
-  void (*left_out)(void *context); /* a file that is no capture by its name */
+  void (*left_out)(void *context);  /* a file that is no capture by its name */
+  void (*no_memory)(void *context); /* the walk ends without having seen all */
   void *context;
 } plag_search_visitor;
 
@@ -30,7 +31,7 @@ void plag_path_list_clear(plag_path_list *list);
 /* Visits `path`: a folder is searched through, whatever else is visited as it is. Links to folders
  * are not followed, hidden names are passed over, and inside folders only names that end as
  * captures do are taken: .csv .tsv .txt, also with .gz or .zst behind. Nothing is kept but the
- * names of the folders that lead to where it is. False: the visitor ended it. */
+ * names of the folders that lead to where it is. False: the visitor, or memory, ended it. */
 bool plag_search(const char *path, const plag_search_visitor *visitor);
 
 /* Visits each path of a list in the same way. */
