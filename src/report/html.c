@@ -1,21 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The page: what the document says, one article a valve, in a frame that needs nothing from
- * outside. Its policy names the style and the script that the library brings by their hashes;
- * nothing else is let in, so that even a text that slipped through unescaped could not run. */
+ * The page: what the document says, one article a valve. */
 #include "platelag/report.h"
 
 #include "core/error.h"
+#include "core/html_page.h"
+#include "core/html_text.h"
 #include "report/compose.h"
 #include "report/html_blocks.h"
 #include "report/html_data.h"
 #include "report/html_plots.h"
-#include "report/html_text.h"
-#include "report/page/assets.h"
-
-static void add_asset(plag_text *out, const plag_asset *asset) {
-  plag_text_add_bytes(out, asset->from, (size_t)(asset->end - asset->from));
-}
 
 /* What is said and drawn of one valve. */
 typedef struct chapter {
@@ -102,7 +96,7 @@ static void add_script(plag_text *out, const book *all) {
         out->length = before;
     }
   plag_text_add(out, "]</script>\n<script>");
-  add_asset(out, &plag_asset_script);
+  plag_html_asset_add(out, &plag_asset_script);
   plag_text_add(out, "</script>\n");
 }
 
@@ -116,16 +110,9 @@ static void add_title(plag_text *out, const book *all) {
 }
 
 static void add_head(plag_text *out, const book *all) {
-  plag_text_add(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-                     "<meta http-equiv=\"Content-Security-Policy\" content=\"");
-  add_asset(out, &plag_asset_policy);
-  plag_text_add(out, "\">\n<meta name=\"referrer\" content=\"no-referrer\">\n"
-                     "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-                     "<meta name=\"color-scheme\" content=\"light dark\">\n<title>");
+  plag_html_head_begin(out, &plag_asset_policy);
   add_title(out, all);
-  plag_text_add(out, "</title>\n<style>");
-  add_asset(out, &plag_asset_style);
-  plag_text_add(out, "</style>\n</head>\n<body>\n");
+  plag_html_head_end(out, &plag_asset_style, NULL);
 }
 
 static void add_page(plag_text *out, const book *all) {

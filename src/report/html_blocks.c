@@ -4,8 +4,9 @@
 #include <math.h>
 #include <string.h>
 
+#include "core/html_page.h"
+#include "core/html_text.h"
 #include "report/html_plots.h"
-#include "report/html_text.h"
 #include "report/words.h"
 
 enum { SHORT_CELL = 14 };
@@ -31,13 +32,10 @@ static const char *tone_class(plag_tone tone) {
 
 /* A mark for the eye, of another shape for each tone; the words say the same. */
 static const char *tone_mark(plag_tone tone) {
-  static const char *const marks[] = {
-      [PLAG_TONE_PLAIN] = "",
-      [PLAG_TONE_GOOD] = "<circle cx=\"12\" cy=\"12\" r=\"11\"/><path d=\"M6.5 12.5l4 4 7-8.5\"/>",
-      [PLAG_TONE_BAD] =
-          "<path class=\"plate\" d=\"M12 1L23.5 22H.5z\"/><path d=\"M12 9v6m0 2.2v1.6\"/>",
-      [PLAG_TONE_OPEN] = "<rect x=\"1\" y=\"1\" width=\"22\" height=\"22\" rx=\"4\"/>"
-                         "<path d=\"M8.3 9c0-5.2 7.4-5.2 7.4 0 0 3-3.7 2.8-3.7 5.6m0 2.6v1.4\"/>"};
+  static const char *const marks[] = {[PLAG_TONE_PLAIN] = "",
+                                      [PLAG_TONE_GOOD] = plag_html_mark_good,
+                                      [PLAG_TONE_BAD] = plag_html_mark_bad,
+                                      [PLAG_TONE_OPEN] = plag_html_mark_open};
   return marks[tone];
 }
 

@@ -4,8 +4,9 @@
  * that letters keep their size at every width; lines lie in a box inside that is stretched. */
 #include "report/html_plots.h"
 
+#include "core/html_page.h"
+#include "core/html_text.h"
 #include "report/html_blocks.h"
-#include "report/html_text.h"
 #include "report/svg_path.h"
 #include "report/ticks.h"
 
@@ -61,33 +62,13 @@ static double percent_of(const plag_axis *axis, double value) {
   return 100 * (value - axis->from) / (axis->to - axis->from);
 }
 
-static void add_percent(plag_text *out, const char *name, double percent) {
-  plag_text_add_format(out, " %s=\"", name);
-  plag_text_add_number(out, percent, 2);
-  plag_text_add(out, "%\"");
-}
-
-static void add_rule(plag_text *out, const char *class, bool across, double percent) {
-  plag_text_add_format(out, "<line class=\"%s\"", class);
-  if (across) {
-    plag_text_add(out, " x2=\"100%\"");
-    add_percent(out, "y1", percent);
-    add_percent(out, "y2", percent);
-  } else {
-    plag_text_add(out, " y2=\"100%\"");
-    add_percent(out, "x1", percent);
-    add_percent(out, "x2", percent);
-  }
-  plag_text_add(out, "/>");
-}
-
 static void add_y_ticks(plag_text *out, const plag_plot_panel *panel) {
   const plag_ticks ticks = plag_ticks_of(&panel->y, panel->is_strip ? TICKS_UP_STRIP : TICKS_UP);
   for (size_t i = 0; i < ticks.count; i++) {
     const double percent = 100 - percent_of(&panel->y, plag_tick_at(&ticks, i));
-    add_rule(out, "grid", true, percent);
+    plag_html_rule_add(out, "grid", true, percent);
     plag_text_add(out, "<text class=\"tick\" text-anchor=\"end\" x=\"-7\" dy=\".35em\"");
-    add_percent(out, "y", percent);
+    plag_html_percent_add(out, "y", percent);
     plag_text_add(out, ">");
     plag_tick_add(out, &ticks, i);
     plag_text_add(out, "</text>");
@@ -99,13 +80,13 @@ static void add_x_ticks(plag_text *out, const plag_plot *plot, bool with_text) {
       plag_ticks_of(&plot->x, plot->kind == PLAG_PLOT_TIME ? TICKS_WIDE : TICKS_NARROW);
   for (size_t i = 0; i < ticks.count; i++) {
     const double percent = percent_of(&plot->x, plag_tick_at(&ticks, i));
-    add_rule(out, "grid", false, percent);
+    plag_html_rule_add(out, "grid", false, percent);
     if (!with_text)
       continue;
     plag_text_add_format(out,
                          "<text class=\"tick%s\" text-anchor=\"middle\" y=\"100%%\" dy=\"1.4em\"",
                          i % 2 == 1 ? " odd" : "");
-    add_percent(out, "x", percent);
+    plag_html_percent_add(out, "x", percent);
     plag_text_add(out, ">");
     plag_tick_add(out, &ticks, i);
     plag_text_add(out, "</text>");
@@ -128,8 +109,9 @@ static void add_spans(plag_text *out, const plag_plot *plot) {
       span.to = plot->span[i++].to;
     plag_text_add_format(out, "<rect class=\"%s\" height=\"100%%\"", plag_html_look(span.look));
     add_fill(out, span.look);
-    add_percent(out, "x", percent_of(&plot->x, span.from));
-    add_percent(out, "width", percent_of(&plot->x, span.to) - percent_of(&plot->x, span.from));
+    plag_html_percent_add(out, "x", percent_of(&plot->x, span.from));
+    plag_html_percent_add(out, "width",
+                          percent_of(&plot->x, span.to) - percent_of(&plot->x, span.from));
     plag_text_add(out, "/>");
   }
 }
@@ -156,16 +138,16 @@ static void add_marks(plag_text *out, const plag_plot *plot, const plag_plot_pan
         mark->of_x ? percent_of(&plot->x, mark->at) : 100 - percent_of(&panel->y, mark->at);
     if (!(percent >= 0 && percent <= 100))
       continue;
-    add_rule(out, mark->is_limit ? "limit" : "place", !mark->of_x, percent);
+    plag_html_rule_add(out, mark->is_limit ? "limit" : "place", !mark->of_x, percent);
     plag_text_add_format(out, "<text class=\"%s-label\"", mark->is_limit ? "limit" : "place");
     if (mark->of_x) {
       plag_text_add(out, percent > 60 ? " text-anchor=\"end\" dx=\"-4\"" : " dx=\"4\"");
       plag_text_add(out, mark->is_limit ? " y=\"0\" dy=\"1em\"" : " y=\"0\" dy=\"2.3em\"");
-      add_percent(out, "x", percent);
+      plag_html_percent_add(out, "x", percent);
     } else {
       plag_text_add(out, " text-anchor=\"end\" x=\"100%\" dx=\"-4\"");
       plag_text_add(out, percent < 12 ? " dy=\"1.1em\"" : " dy=\"-.35em\"");
-      add_percent(out, "y", percent);
+      plag_html_percent_add(out, "y", percent);
     }
     plag_text_add(out, ">");
     plag_html_text_add(out, mark->label);

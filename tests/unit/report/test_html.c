@@ -7,7 +7,7 @@
 #include <string.h>
 
 #include "report/compose.h"
-#include "report/html_text.h"
+#include "core/html_text.h"
 #include "support/failing_memory.h"
 #include "support/made_report.h"
 

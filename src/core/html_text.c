@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "report/html_text.h"
+#include "core/html_text.h"
 
 #include <stdbool.h>
 #include <string.h>

@@ -1,13 +1,18 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# The files that a page carries, made ready in the build folder: style, script and the content
-# security policy, which lets in exactly these two by their hashes. The script is the plotting
-# library, which npm brings, and page.js; without npm the page keeps the plots that the program draws.
+# The files that pages carry, made ready in the build folder: for each page style, script and the
+# content security policy, which lets in exactly these two by their hashes. Styles are base.css and the
+# page's own. A review's script is the plotting library, which npm brings, and page.js; without npm
+# that page keeps the plots that the program draws. The fleet's script is its own alone.
 set(PLATELAG_LIVE_PLOTS AUTO CACHE STRING "plots that can be zoomed: ON, OFF, or AUTO: where npm brings the library")
 set(PLATELAG_NODE_MODULES "" CACHE PATH "a node_modules folder with uplot (and axe-core for the tests); empty: npm brings one")
-set(PAGE_SOURCE "${CMAKE_CURRENT_LIST_DIR}")
+set(PAGE_SOURCE "${PROJECT_SOURCE_DIR}/src/report/page")
+set(PAGE_FLEET "${PROJECT_SOURCE_DIR}/src/fleet/page")
+set(PAGE_BASE "${CMAKE_CURRENT_LIST_DIR}/base.css")
+set(PAGE_ASSETS "${CMAKE_CURRENT_LIST_DIR}/assets.S")
 set(PAGE_BUILD "${PROJECT_BINARY_DIR}/page")
-set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_SOURCE}/page.css"
-             "${PAGE_SOURCE}/page.js" "${PAGE_SOURCE}/package-lock.json")
+set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_BASE}" "${PAGE_SOURCE}/page.css"
+             "${PAGE_SOURCE}/page.js" "${PAGE_SOURCE}/package-lock.json" "${PAGE_FLEET}/fleet.css"
+             "${PAGE_FLEET}/fleet.js" "${PAGE_FLEET}/plots.js")
 
 # The SHA-256 of a file in base64, as a policy names it; CMake itself gives hexadecimal digits.
 function(page_hash file out)
@@ -69,8 +74,27 @@ function(page_modules out)
   set(${out} "${folder}/node_modules" PARENT_SCOPE)
 endfunction()
 
-file(READ "${PAGE_SOURCE}/page.css" PAGE_STYLE)
-set(PAGE_SCRIPT "")
+# Writes NAME.css, NAME.js and NAME_policy.txt. `images`: what the policy says of them.
+function(page_make name style script images)
+  foreach(part style script)
+    if("${${part}}" MATCHES "</[sS]")
+      message(FATAL_ERROR "The ${part} of ${name} holds what ends its element")
+    endif()
+  endforeach()
+  page_write(${name}.css "${style}")
+  page_write(${name}.js "${script}")
+  page_hash("${PAGE_BUILD}/${name}.css" style_hash)
+  set(script_hash "'none'")
+  if(script)
+    page_hash("${PAGE_BUILD}/${name}.js" script_hash)
+  endif()
+  page_write(${name}_policy.txt "default-src 'none'; script-src ${script_hash}; style-src ${style_hash}; ${images}base-uri 'none'; form-action 'none'")
+endfunction()
+
+file(READ "${PAGE_BASE}" base)
+file(READ "${PAGE_SOURCE}/page.css" style)
+string(PREPEND style "${base}")
+set(script "")
 set(PAGE_MODULES "")
 if(PLATELAG_LIVE_PLOTS)
   page_modules(PAGE_MODULES)
@@ -80,29 +104,23 @@ if(EXISTS "${PAGE_MODULES}/uplot/dist/uPlot.iife.min.js")
   file(READ "${PAGE_MODULES}/uplot/dist/uPlot.iife.min.js" library)
   file(READ "${PAGE_MODULES}/uplot/dist/uPlot.min.css" library_style)
   file(READ "${PAGE_SOURCE}/page.js" script)
-  string(CONCAT PAGE_SCRIPT "/*\n" "${license}" "*/\n" "${library}" "\n" "${script}")
-  string(APPEND PAGE_STYLE "${library_style}")
+  string(PREPEND script "/*\n" "${license}" "*/\n" "${library}" "\n")
+  string(APPEND style "${library_style}")
 elseif(PLATELAG_LIVE_PLOTS STREQUAL "ON")
   message(FATAL_ERROR "PLATELAG_LIVE_PLOTS=ON needs npm, or PLATELAG_NODE_MODULES with uplot in it")
 else()
   message(STATUS "The page has the plots that the program draws alone (no npm, no PLATELAG_NODE_MODULES)")
 endif()
-foreach(part PAGE_STYLE PAGE_SCRIPT)
-  if("${${part}}" MATCHES "</[sS]")
-    message(FATAL_ERROR "${part} holds what ends its element")
-  endif()
+page_make(page "${style}" "${script}" "img-src data:; ")
+
+file(READ "${PAGE_FLEET}/fleet.css" style)
+file(READ "${PAGE_FLEET}/plots.js" plots)
+file(READ "${PAGE_FLEET}/fleet.js" script)
+page_make(fleet "${base}${style}" "${plots}${script}" "")
+
+set(depends "")
+foreach(name page fleet)
+  list(APPEND depends "${PAGE_BUILD}/${name}.css" "${PAGE_BUILD}/${name}.js" "${PAGE_BUILD}/${name}_policy.txt")
 endforeach()
-
-page_write(page.css "${PAGE_STYLE}")
-page_write(page.js "${PAGE_SCRIPT}")
-page_hash("${PAGE_BUILD}/page.css" PAGE_STYLE_HASH)
-set(PAGE_SCRIPT_HASH "'none'")
-if(PAGE_SCRIPT)
-  page_hash("${PAGE_BUILD}/page.js" PAGE_SCRIPT_HASH)
-endif()
-page_write(policy.txt "default-src 'none'; script-src ${PAGE_SCRIPT_HASH}; style-src ${PAGE_STYLE_HASH}; img-src data:; base-uri 'none'; form-action 'none'")
-
-set(PAGE_ASSETS "${PAGE_SOURCE}/assets.S")
 set_source_files_properties("${PAGE_ASSETS}" PROPERTIES
-  INCLUDE_DIRECTORIES "${PAGE_BUILD}"
-  OBJECT_DEPENDS "${PAGE_BUILD}/page.css;${PAGE_BUILD}/page.js;${PAGE_BUILD}/policy.txt")
+  INCLUDE_DIRECTORIES "${PAGE_BUILD}" OBJECT_DEPENDS "${depends}")

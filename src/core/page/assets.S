@@ -22,6 +22,9 @@ plag_asset_\name:
 
     asset style, "page.css"
     asset script, "page.js"
-    asset policy, "policy.txt"
+    asset policy, "page_policy.txt"
+    asset fleet_style, "fleet.css"
+    asset fleet_script, "fleet.js"
+    asset fleet_policy, "fleet_policy.txt"
 
     .section .note.GNU-stack, "", %progbits

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Text as HTML and SVG want it. Every text of a page goes through here. */
-#ifndef PLAG_REPORT_HTML_TEXT_H
-#define PLAG_REPORT_HTML_TEXT_H
+#ifndef PLAG_CORE_HTML_TEXT_H
+#define PLAG_CORE_HTML_TEXT_H
 
 #include "core/text.h"
 
