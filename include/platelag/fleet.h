@@ -227,7 +227,12 @@ typedef struct platelag_fleet_page {
   const char *folder; /* relative to the page, with KEY.html in it; NULL: none */
   bool (*is_there)(void *context, const char *key);
   void *context;
-  const char *store; /* as the program was told of it, for the command that makes a report */
+  /* For the command that makes a report, as the program was told of them; a password in the store's
+   * name stays out of the page. */
+  const char *store;       /* NULL: no command is shown */
+  const char *place;       /* of the folder; NULL: as `folder` */
+  const char *const *word; /* what else decides how captures are judged: "--spec", "FILE" */
+  size_t word_count;
 } platelag_fleet_page;
 
 /* One self-contained page: the ranking, trends, distributions. Every text is escaped, and a content

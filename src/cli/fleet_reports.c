@@ -127,17 +127,45 @@ static platelag_status make_reports(const cli_fleet_arguments *given, const fold
   return PLATELAG_OK;
 }
 
+/* The options that decide how captures are judged, for the command that makes a report. */
+typedef struct judged_by {
+  const char *word[8];
+  size_t count;
+  char rate[32];
+} judged_by;
+
+static void add_option(judged_by *how, const char *option, const char *value) {
+  if (value == NULL)
+    return;
+  how->word[how->count++] = option;
+  how->word[how->count++] = value;
+}
+
+static void tell_options(const cli_fleet_arguments *given, judged_by *how) {
+  how->count = 0;
+  (void)snprintf(how->rate, sizeof how->rate, "%g", given->rows_per_second);
+  add_option(how, "--spec", given->spec);
+  add_option(how, "--command", given->command);
+  add_option(how, "--position", given->position);
+  add_option(how, "--rows-per-second", given->rows_per_second > 0 ? how->rate : NULL);
+}
+
 static platelag_status write_page(const cli_fleet_arguments *given, platelag_fleet_store *store,
                                   const platelag_spec *spec, const platelag_fleet *fleet,
                                   cli_output *output, platelag_error *error) {
   folder in;
-  platelag_fleet_page page = {.is_there = report_is_there, .context = &in, .store = given->store};
+  judged_by how;
+  tell_options(given, &how);
+  platelag_fleet_page page = {
+      .store = given->store, .word = how.word, .word_count = how.count, .context = &in};
   if (given->html == NULL)
     return PLATELAG_OK;
   if (is_output(given->html))
-    return platelag_fleet_write_html(fleet, &(platelag_fleet_page){0}, &output->sink, error);
+    return platelag_fleet_write_html(fleet, &page, &output->sink, error);
   platelag_status status = name_folder(given->html, &in, error);
   page.folder = in.name;
+  page.place = in.path;
+  page.is_there = report_is_there;
   if (status == PLATELAG_OK)
     status = make_reports(given, &in, store, spec, fleet, error);
   cli_file file;

@@ -27,12 +27,12 @@ void plag_html_head_end(plag_text *out, const plag_asset *style, const plag_asse
 }
 
 const char plag_html_mark_good[] =
-    "<circle cx=\"12\" cy=\"12\" r=\"11\"/><path d=\"M6.5 12.5l4 4 7-8.5\"/>";
+    "<circle cx=\"12\" cy=\"12\" r=\"11\"/><path class=\"ink\" d=\"M6.5 12.5l4 4 7-8.5\"/>";
 const char plag_html_mark_bad[] =
-    "<path class=\"plate\" d=\"M12 1L23.5 22H.5z\"/><path d=\"M12 9v6m0 2.2v1.6\"/>";
+    "<path d=\"M12 1L23.5 22H.5z\"/><path class=\"ink\" d=\"M12 9v6m0 2.2v1.6\"/>";
 const char plag_html_mark_open[] =
     "<rect x=\"1\" y=\"1\" width=\"22\" height=\"22\" rx=\"4\"/>"
-    "<path d=\"M8.3 9c0-5.2 7.4-5.2 7.4 0 0 3-3.7 2.8-3.7 5.6m0 2.6v1.4\"/>";
+    "<path class=\"ink\" d=\"M8.3 9c0-5.2 7.4-5.2 7.4 0 0 3-3.7 2.8-3.7 5.6m0 2.6v1.4\"/>";
 
 void plag_html_percent_add(plag_text *out, const char *name, double percent) {
   plag_text_add_format(out, " %s=\"", name);

@@ -80,3 +80,11 @@ void plag_html_prose_add(plag_text *out, const char *text) {
   }
   plag_html_text_add(out, text);
 }
+
+void plag_html_name_add(plag_text *out, const char *text) {
+  plag_text clean = {0};
+  plag_escape_add(&clean, text);
+  plag_html_prose_add(out, clean.bytes != NULL ? clean.bytes : "");
+  out->failed = out->failed || clean.failed;
+  plag_text_clear(&clean);
+}

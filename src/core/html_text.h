@@ -14,4 +14,8 @@ void plag_html_text_add(plag_text *out, const char *text);
  * do not turn what stands around them. */
 void plag_html_prose_add(plag_text *out, const char *text);
 
+/* The same for any bytes, such as names that come from files: made harmless first (core/escape.h).
+ */
+void plag_html_name_add(plag_text *out, const char *text);
+
 #endif

@@ -45,6 +45,15 @@ typedef struct plag_fleet_book {
   plag_arena arena;
 } plag_fleet_book;
 
+/* Whether a log was taken on the road: those alone make trends. */
+static inline bool plag_log_on_road(const platelag_fleet_log *log) {
+  return log->condition == PLATELAG_CONDITION_ROAD || log->condition == PLATELAG_CONDITION_AFTER;
+}
+
+/* What is known of a figure as a point with a middle, which limits and brackets have too; NaN where
+ * nothing is known. */
+plag_trend_point plag_log_point(const platelag_fleet_log *log, size_t figure);
+
 /* Fills a page from all logs of a valve. */
 platelag_status plag_page_fill(plag_fleet_book *book, const plag_valve_logs *logs, plag_page *page,
                                platelag_error *error);

@@ -14,12 +14,8 @@ enum { RECENT_LOGS = 5, UNCLEAR_LOGS = 3 };
 /* Points that trends are found from: the latest ones. */
 enum { POINTS_MOST = 400 };
 
-static bool on_road(const platelag_fleet_log *log) {
-  return log->condition == PLATELAG_CONDITION_ROAD || log->condition == PLATELAG_CONDITION_AFTER;
-}
-
 static bool is_present(const plag_valve_logs *logs, const platelag_fleet_log *log) {
-  return on_road(log) && log->series == logs->log[logs->count - 1].series;
+  return plag_log_on_road(log) && log->series == logs->log[logs->count - 1].series;
 }
 
 static bool is_faulty(const platelag_fleet_log *log) {
@@ -62,8 +58,7 @@ static void find_fault(const plag_valve_logs *logs, plag_page *page) {
   page->valve.probability = page->valve.agreeing > 0 ? sum / (double)page->valve.agreeing : NAN;
 }
 
-/* What is known of a figure as a point with a middle; limits and brackets have one too. */
-static plag_trend_point point_of(const platelag_fleet_log *log, size_t figure) {
+plag_trend_point plag_log_point(const platelag_fleet_log *log, size_t figure) {
   const platelag_estimate *of = &log->figure[figure];
   const double at_days = (double)log->at_unix_s / PLAG_DAY_SECONDS;
   const double low = fmax(of->low, of->known == PLATELAG_KNOWN_VALUE ? -INFINITY : 0);
@@ -91,7 +86,7 @@ static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs
   size_t count = 0;
   platelag_fleet_trend *trend = &page->valve.trend[figure];
   for (size_t i = 0; i < logs->count; i++) {
-    const plag_trend_point point = point_of(&logs->log[i], figure);
+    const plag_trend_point point = plag_log_point(&logs->log[i], figure);
     if (!is_present(logs, &logs->log[i]) || !isfinite(point.value))
       continue;
     if (!plag_array_reserve((void **)&book->point, &book->point_capacity, count + 1, sizeof point))
@@ -108,7 +103,7 @@ static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs
   size_t undated = 0;
   for (size_t i = 0; i < logs->count; i++)
     undated += is_present(logs, &logs->log[i]) && !logs->log[i].dated &&
-               isfinite(point_of(&logs->log[i], figure).value);
+               isfinite(plag_log_point(&logs->log[i], figure).value);
   const size_t dated = count - undated < POINTS_MOST ? count - undated : POINTS_MOST;
   if (!plag_array_reserve((void **)&book->scratch, &book->scratch_capacity, dated * dated + 1,
                           sizeof *book->scratch))
@@ -133,7 +128,7 @@ static platelag_status take_healthy(plag_fleet_book *book, const plag_valve_logs
                           sizeof *book->scratch))
     return plag_error_memory(error, "a trend");
   for (size_t i = 0; i < logs->count; i++)
-    if (on_road(&logs->log[i]) && logs->log[i].finding == PLATELAG_FINDING_FREE &&
+    if (plag_log_on_road(&logs->log[i]) && logs->log[i].finding == PLATELAG_FINDING_FREE &&
         logs->log[i].figure[figure].known == PLATELAG_KNOWN_VALUE)
       book->scratch[count++] = logs->log[i].figure[figure].value;
   page->healthy[figure] = plag_median(book->scratch, count);

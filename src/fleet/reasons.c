@@ -38,6 +38,11 @@ static const char *figure_text(plag_arena *arena, size_t figure, double value) {
   return plag_words(arena, signs[kind->decimals], value);
 }
 
+/* A probability that is never told as none. */
+static const char *percent_text(plag_arena *arena, double share) {
+  return share < 0.0005 ? "less than 0.1 %" : plag_words(arena, "#1 %", 100 * share);
+}
+
 /* "2 of the last 3 logs tell of". */
 static const char *who_tells(plag_arena *arena, const plag_page *page) {
   if (page->recent == 1)
@@ -84,12 +89,12 @@ static void tell_trend(plag_arena *arena, const plag_page *page, reasons *list) 
     return;
   add(list, plag_words(arena,
                        "The #s #s by #s #s a year (#s to #s) over #c; chance alone does that in "
-                       "#1 % of such valves, #1 % of those told over the fleet.",
+                       "#s of such valves, #s of those told over the fleet.",
                        kind->name, trend->slope_a_year < 0 ? "falls" : "grows",
                        figure_text(arena, valve->worst, fabs(trend->slope_a_year)), kind->unit,
                        figure_text(arena, valve->worst, trend->slope_low),
                        figure_text(arena, valve->worst, trend->slope_high), (double)trend->logs,
-                       "log", 100 * valve->p, 100 * valve->q));
+                       "log", percent_text(arena, valve->p), percent_text(arena, valve->q)));
   tell_crossing(arena, trend, valve->worst, list);
 }
 

@@ -7,7 +7,7 @@
 #include "core/escape.h"
 #include "core/words.h"
 #include "core/wrap.h"
-#include "fleet/calendar.h"
+#include "fleet/notes.h"
 #include "fleet/write.h"
 
 enum { DEFAULT_WIDTH = 100, DEFAULT_MOST = 20, TROUBLES_SHOWN = 5, INDENT = 6 };
@@ -39,14 +39,9 @@ static void say(sheet *s, size_t indent, const char *sentence) {
 }
 
 static void add_head(sheet *s, const platelag_fleet *fleet) {
-  char date[PLAG_DATE_BYTES] = "";
   emphasise(s, "\033[1m", "FLEET");
   plag_text_add(&s->out, "  ");
-  const char *words =
-      plag_words(&s->arena, "#c, #c, #c#s#s", (double)fleet->vehicles, "vehicle",
-                 (double)fleet->valve_count, "valve", (double)fleet->captures, "capture",
-                 fleet->latest_unix_s > 0 ? ", the last log of " : "",
-                 fleet->latest_unix_s > 0 ? plag_date_format(fleet->latest_unix_s, date) : "");
+  const char *words = plag_fleet_summary(fleet, &s->arena);
   plag_text_add(&s->out, words != NULL ? words : "");
   s->out.failed = s->out.failed || words == NULL;
   plag_text_add(&s->out, "\n");
@@ -150,26 +145,12 @@ static void add_troubles(sheet *s, const platelag_fleet *fleet) {
 }
 
 static void add_notes(sheet *s, const platelag_fleet *fleet) {
-  if (fleet->nameless > 0)
-    say(s, 0,
-        plag_words(&s->arena,
-                   "#c of no known vehicle: each counts as a vehicle of its own. A manifest "
-                   "or a pattern tells whose they are (--manifest, --pattern).",
-                   (double)fleet->nameless, "log"));
-  if (fleet->undated > 0)
-    say(s, 0,
-        plag_words(&s->arena,
-                   "#c without a date: they take no part in trends (--manifest, --pattern).",
-                   (double)fleet->undated, "log"));
-  if (fleet->outdated > 0)
-    say(s, 0,
-        plag_words(&s->arena,
-                   "#c judged by another version of platelag; --redo judges them "
-                   "again.",
-                   (double)fleet->outdated, "log"));
-  say(s, 0,
-      "A place in this list is a reason to look, not a repair order. The vehicles' service "
-      "information overrides every limit; follow its cautions.");
+  plag_arena arena = {0};
+  const char *note[PLAG_NOTES_MOST];
+  const size_t count = plag_fleet_notes(fleet, &arena, note);
+  for (size_t i = 0; i < count; i++)
+    say(s, 0, note[i]);
+  plag_arena_clear(&arena);
 }
 
 platelag_status platelag_fleet_write_text(const platelag_fleet *fleet,

@@ -3,20 +3,16 @@
 
 #include <math.h>
 
+#include "core/round_step.h"
+
 /* Steps that a clock face knows; above the last and below the first, decimal ones. */
 static const double clock_steps[] = {1,   2,   5,    10,   15,   30,    60,    120,   300,
                                      600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400};
 enum { CLOCK_STEPS = sizeof clock_steps / sizeof clock_steps[0] };
 
-static double round_step(double least) {
-  const double power = pow(10, floor(log10(least)));
-  const double share = least / power;
-  return power * (share <= 1.0000001 ? 1 : share <= 2.0000001 ? 2 : share <= 5.0000001 ? 5 : 10);
-}
-
 static double time_step(double least) {
   if (least < clock_steps[0] || least > clock_steps[CLOCK_STEPS - 1])
-    return round_step(least);
+    return plag_round_step(least);
   size_t i = 0;
   while (clock_steps[i] < least)
     i++;
@@ -28,7 +24,7 @@ plag_ticks plag_ticks_of(const plag_axis *axis, size_t most) {
   if (!(span > 0) || !isfinite(span))
     return (plag_ticks){.first = axis->from};
   const double least = span / (double)most;
-  const double step = axis->is_time ? time_step(least) : round_step(least);
+  const double step = axis->is_time ? time_step(least) : plag_round_step(least);
   const double first = ceil(axis->from / step - 1e-9);
   const double last = floor(axis->to / step + 1e-9);
   return (plag_ticks){.first = first * step,

@@ -6,6 +6,7 @@
 import { existsSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { check, makePage, modules, run, samples } from "./check.mjs";
+import { makeFleet } from "./fleet.mjs";
 
 const axe = join(modules, "axe-core", "axe.min.js");
 if (modules === "" || !existsSync(axe)) {
@@ -15,18 +16,22 @@ if (modules === "" || !existsSync(axe)) {
 const rules = readFileSync(axe, "utf8");
 const sample = (name) => join(samples, `${name}.csv`);
 const dark = { dark: true }, narrow = { width: 390, height: 800 };
+// A row of the fleet's page that is open, with a command in it.
+const first = `document.querySelector(".name").click(); document.querySelector("td.report button").click();`;
 const pages = [
   [makePage("sticking.html", sample("shuttle05-sticking")), {}, dark, narrow],
   [makePage("undecided.html", sample("shuttle31-idle-only")), dark],
   [makePage("banks.html", sample("shuttle24-two-banks")), {}],
   [makePage("dropouts.html", sample("shuttle21-dropouts")), dark],
   [makePage("repair.html", "--spec", join(samples, "shuttle.ini"), "--road", sample("shuttle07-ridge"), "--after", sample("shuttle07-ridge-after")), {}],
+  [makeFleet("fleet").page, { first }, { first, ...dark }, { first, ...narrow }],
 ];
 
 async function noRuleIsBroken(open) {
   for (const [file, ...looks] of pages)
     for (const look of looks) {
       const page = await open(file, look);
+      if (look.first) await page.evaluate(look.first);
       await page.evaluate(rules);
       const broken = await page.evaluate(`axe.run(document, { resultTypes: ["violations"], preload: false }).then(({ violations }) =>
         violations.map(({ id, nodes }) => id + ": " + nodes.slice(0, 3).map(({ html, failureSummary }) => html.slice(0, 160) + " (" + failureSummary.replace(/\\s+/g, " ").slice(0, 260) + ")").join(" / ")))`);

@@ -6,8 +6,8 @@
 
 #include <string.h>
 
-#include "report/compose.h"
 #include "core/html_text.h"
+#include "report/compose.h"
 #include "support/failing_memory.h"
 #include "support/made_report.h"
 
