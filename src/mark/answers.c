@@ -117,65 +117,57 @@ static platelag_status tell_odd(plag_class_book *book, plag_entry *entry, const 
       error);
 }
 
-typedef enum read_result { READ_NOTHING, READ_ANSWER, READ_ODD } read_result;
-
-static read_result read_column(const char *column, const char *text, plag_answer *out) {
-  bool understood = false;
-  if (text[0] == '\0')
-    return READ_NOTHING;
-  if (strcmp(column, "finding") == 0) {
-    understood = plag_read_finding(text, &out->finding);
-    out->finding_given = understood;
-  } else if (strcmp(column, "family") == 0) {
-    understood = plag_read_family(text, &out->family);
-    out->family_given = understood;
-  } else if (strcmp(column, "code_says") == 0) {
-    understood = plag_read_verdict(text, &out->verdict);
-    out->verdict_given = understood;
-  } else if (strcmp(column, "next_test") == 0) {
+/* Whether it was understood. */
+static bool read_said(size_t which, const char *text, plag_answer *out) {
+  switch (which) {
+  case PLAG_SAID_FINDING:
+    return out->finding_given = plag_read_finding(text, &out->finding);
+  case PLAG_SAID_FAMILY:
+    return out->family_given = plag_read_family(text, &out->family);
+  case PLAG_SAID_VERDICT:
+    return out->verdict_given = plag_read_verdict(text, &out->verdict);
+  case PLAG_SAID_TEST:
     out->test = plag_read_test(text);
-    understood = out->test != NULL;
-  } else if (strcmp(column, "probability") == 0) {
+    return out->test != NULL;
+  case PLAG_SAID_PROBABILITY:
     out->probability = plag_read_probability(text);
-    understood = !isnan(out->probability);
-  } else {
-    for (size_t i = 0; i < PLAG_MEASURED; i++)
-      if (strcmp(column, plag_measured_key[i]) == 0) {
-        out->figure[i] = plag_read_figure(text);
-        understood = !isnan(out->figure[i]);
-      }
+    return !isnan(out->probability);
+  default:
+    out->figure[which - PLAG_SAID_FIGURE] = plag_read_figure(text);
+    return !isnan(out->figure[which - PLAG_SAID_FIGURE]);
   }
-  return understood ? READ_ANSWER : READ_ODD;
+}
+
+static const char *column_of(size_t which) {
+  static const char *const words[PLAG_SAID_FIGURE] = {"finding", "family", "code_says", "next_test",
+                                                      "probability"};
+  return which < PLAG_SAID_FIGURE ? words[which] : plag_measured_key[which - PLAG_SAID_FIGURE];
 }
 
 /* An answer counts from the first row that gives it; another one further down is told. */
-static platelag_status take_answers(plag_class_book *book, plag_entry *entry, size_t row,
-                                    size_t first_row, platelag_error *error) {
-  static const char *const columns[] = {"finding",       "family",       "code_says",
-                                        "next_test",     "probability",  "stick_band_pct",
-                                        "opening_t63_s", "closing_t63_s"};
-  platelag_status status = PLATELAG_OK;
-  for (size_t i = 0; i < sizeof columns / sizeof columns[0] && status == PLATELAG_OK; i++) {
-    const char *text = cell(book, row, columns[i]);
-    const char *before = row == first_row ? "" : cell(book, first_row, columns[i]);
-    if (before[0] != '\0' && text[0] != '\0' && strcmp(before, text) != 0)
-      status = plag_entry_remark(entry,
-                                 plag_words(&book->arena,
-                                            "#s: \"#s\" and \"#s\" were both given; the first "
-                                            "counts",
-                                            columns[i], before, text),
-                                 error);
-    else if (before[0] == '\0' && read_column(columns[i], text, &entry->answer) == READ_ODD)
-      status = tell_odd(book, entry, columns[i], text, error);
-  }
-  return status;
+static platelag_status take_answer(plag_class_book *book, plag_entry *entry, size_t which,
+                                   const char *text, platelag_error *error) {
+  plag_answer *answer = &entry->answer;
+  const char *before = answer->said[which];
+  if (text[0] == '\0' || (before != NULL && strcmp(before, text) == 0))
+    return PLATELAG_OK;
+  if (before != NULL)
+    return plag_entry_remark(entry,
+                             plag_words(&book->arena,
+                                        "#s: \"#s\" and \"#s\" were both given; the first counts",
+                                        column_of(which), before, text),
+                             error);
+  answer->said[which] = text;
+  answer->odd[which] = !read_said(which, text, answer);
+  return answer->odd[which] ? tell_odd(book, entry, column_of(which), text, error) : PLATELAG_OK;
 }
 
-static size_t first_row_of(const plag_class_book *book, const plag_entry *entry) {
-  size_t row = 0;
-  while (book->answers.line[row] != entry->submission.line)
-    row++;
-  return row;
+static platelag_status take_answers(plag_class_book *book, plag_entry *entry, size_t row,
+                                    platelag_error *error) {
+  platelag_status status = PLATELAG_OK;
+  for (size_t i = 0; i < PLAG_SAID && status == PLATELAG_OK; i++)
+    status = take_answer(book, entry, i, cell(book, row, column_of(i)), error);
+  return status;
 }
 
 static platelag_status take_row(plag_class_book *book, size_t row, platelag_error *error) {
@@ -190,7 +182,7 @@ static platelag_status take_row(plag_class_book *book, size_t row, platelag_erro
   if (status == PLATELAG_OK)
     status = add_file(book, entry, row, error);
   if (status == PLATELAG_OK)
-    status = take_answers(book, entry, row, first_row_of(book, entry), error);
+    status = take_answers(book, entry, row, error);
   return status;
 }
 

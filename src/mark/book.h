@@ -41,8 +41,21 @@ platelag_status plag_key_read(const char *path, plag_key_table *out, platelag_er
 void plag_key_clear(plag_key_table *key);
 const plag_key_row *plag_key_find(const plag_key_table *key, const char *vehicle);
 
+/* Columns of the answers that hold what a student says, in this order everywhere; figures last. */
+enum {
+  PLAG_SAID_FINDING,
+  PLAG_SAID_FAMILY,
+  PLAG_SAID_VERDICT,
+  PLAG_SAID_TEST,
+  PLAG_SAID_PROBABILITY,
+  PLAG_SAID_FIGURE,
+  PLAG_SAID = PLAG_SAID_FIGURE + PLAG_MEASURED
+};
+
 /* What a student says. An answer that was not given, or not understood, is not there. */
 typedef struct plag_answer {
+  const char *said[PLAG_SAID]; /* as written, NULL: nothing */
+  bool odd[PLAG_SAID];         /* said, and not understood */
   bool finding_given, family_given, verdict_given;
   platelag_finding_kind finding;
   platelag_family family;
@@ -58,6 +71,7 @@ enum { PLAG_COMPARED = 4 };
 /* One recording that was handed in. */
 typedef struct plag_file {
   const char *name; /* as the answers have it */
+  const char *path; /* the folder with it */
   platelag_condition condition;
   double *series[PLAG_COMPARED]; /* for likenesses; owned; NULL: none */
   size_t count[PLAG_COMPARED];
@@ -66,6 +80,7 @@ typedef struct plag_file {
 
 /* What the recordings show to the tool. */
 typedef struct plag_shown {
+  bool road; /* a drive was recorded; else nothing stands in what follows, down to lost_pct */
   bool command, position;
   double minutes, rows_per_second;
   double openings, closings, reversals;

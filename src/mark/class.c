@@ -9,7 +9,7 @@
 #include "core/statistics.h"
 #include "mark/book.h"
 
-/* Why nothing can be marked; NULL: it can. */
+/* Why nothing can be marked, "": it can; NULL without memory. */
 static const char *problem_of(plag_class_book *book, const plag_entry *entry) {
   if (entry->submission.vehicle[0] == '\0')
     return "no vehicle is named";
@@ -19,7 +19,7 @@ static const char *problem_of(plag_class_book *book, const plag_entry *entry) {
     return "no recording was handed in";
   if (entry->shown.conditions == 0)
     return "none of the recordings could be read";
-  return NULL;
+  return "";
 }
 
 static void sum_up(platelag_submission *submission) {
@@ -39,15 +39,18 @@ static platelag_status mark_entry(plag_class_book *book, plag_entry *entry,
   platelag_status status = PLATELAG_OK;
   for (size_t i = 0; i < PLATELAG_CRITERIA; i++)
     entry->submission.mark[i] = (platelag_mark){.reason = "", .advice = ""};
-  if (entry->key != NULL && entry->file_count > 0)
+  /* Also without a key: what is wrong with the files is told, and their likenesses are found. */
+  if (entry->file_count > 0)
     status = plag_entry_look(book, entry, workspace, error);
-  const char *problem = problem_of(book, entry);
-  entry->submission.marked = problem == NULL;
-  if (problem != NULL)
-    entry->submission.problem = problem;
-  if (status == PLATELAG_OK && problem == NULL)
+  if (status != PLATELAG_OK)
+    return status;
+  entry->submission.problem = problem_of(book, entry);
+  if (entry->submission.problem == NULL)
+    return plag_error_memory(error, "the marks");
+  entry->submission.marked = entry->submission.problem[0] == '\0';
+  if (entry->submission.marked)
     status = plag_entry_mark_recording(book, entry, error);
-  if (status == PLATELAG_OK && problem == NULL)
+  if (entry->submission.marked && status == PLATELAG_OK)
     status = plag_entry_mark_conclusion(book, entry, error);
   sum_up(&entry->submission);
   return status;

@@ -23,21 +23,45 @@ static platelag_status refuse(const char *path, int64_t line, const char *what, 
                         found, expected);
 }
 
-/* Words parted by blanks, commas or bars, each taken off the front of `*rest`. */
-static bool next_word(const char **rest, char word[64]) {
-  *rest += strspn(*rest, " ,|+");
-  const size_t length = strcspn(*rest, " ,|+");
-  const size_t kept = length < 63 ? length : 63;
+enum { WORD_BYTES = 64 };
+
+/* What parts the words of a list: commas and the like, so that "hand sweep, road" are two; else
+ * blanks. */
+static const char *separators_of(const char *text) {
+  return strpbrk(text, ",;|+/") != NULL ? ",;|+/" : " ";
+}
+
+/* Words of a list, each taken off the front of `*rest`. */
+static bool next_word(const char **rest, const char *separators, char word[WORD_BYTES]) {
+  while (**rest != '\0' && (**rest == ' ' || strchr(separators, **rest) != NULL))
+    (*rest)++;
+  const size_t length = strcspn(*rest, separators);
+  const size_t kept = length < WORD_BYTES - 1 ? length : WORD_BYTES - 1;
   memcpy(word, *rest, kept);
   word[kept] = '\0';
   *rest += length;
   return length > 0;
 }
 
+static bool is_test(const char *text) {
+  return plag_read_test(text) != NULL;
+}
+
+static bool is_condition(const char *text) {
+  platelag_condition condition = PLATELAG_CONDITION_ROAD;
+  return plag_read_condition(text, &condition);
+}
+
+/* What is one word as it stands ("hand sweep") needs no parting. */
+static const char *part_by(const char *text, bool (*is_word)(const char *)) {
+  return is_word(text) ? "" : separators_of(text);
+}
+
 static platelag_status read_tests(const char *path, const char *text, plag_key_row *row,
                                   platelag_error *error) {
-  char word[64];
-  while (next_word(&text, word)) {
+  char word[WORD_BYTES];
+  const char *separators = part_by(text, is_test);
+  while (next_word(&text, separators, word)) {
     const char *test = plag_read_test(word);
     if (test == NULL)
       return refuse(path, row->line, "found the next test", word,
@@ -52,8 +76,9 @@ static platelag_status read_tests(const char *path, const char *text, plag_key_r
 
 static platelag_status read_conditions(const char *path, const char *text, plag_key_row *row,
                                        platelag_error *error) {
-  char word[64];
-  while (next_word(&text, word)) {
+  char word[WORD_BYTES];
+  const char *separators = part_by(text, is_condition);
+  while (next_word(&text, separators, word)) {
     platelag_condition condition = PLATELAG_CONDITION_ROAD;
     if (!plag_read_condition(word, &condition))
       return refuse(path, row->line, "found the condition", word, "road, rest, hand_sweep or after",

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "core/error.h"
 #include "core/text.h"
@@ -32,6 +33,7 @@ static void note_road(plag_shown *shown, const platelag_capture *capture,
   const platelag_reading *reading = platelag_capture_reading(capture);
   const platelag_coverage *coverage = &fit->coverage;
   const bool sound = valve->finding->kind != PLATELAG_FINDING_SIGNAL_ERRATIC;
+  shown->road = true;
   shown->command = valve->trace->command != NULL;
   shown->position = valve->trace->sample_count > 0;
   shown->minutes = coverage->recorded_s / 60;
@@ -61,7 +63,7 @@ static void note_case(plag_shown *shown, const platelag_finding *finding, const 
   for (size_t i = 0; i < finding->next_test_count && i < PLAG_TESTS_MOST; i++)
     shown->test[shown->test_count++] = finding->next_test[i].key;
   for (size_t i = 0; i < finding->code_count; i++)
-    if (finding->code[i].stored && strcmp(finding->code[i].code, code) == 0) {
+    if (finding->code[i].stored && strcasecmp(finding->code[i].code, code) == 0) {
       shown->verdict_known = true;
       shown->verdict = finding->code[i].verdict;
     }
@@ -105,66 +107,89 @@ static platelag_status keep_noise(plag_file *file, const platelag_trace *trace,
 
 /* --- one entry ------------------------------------------------------------------------------- */
 
+static plag_file *file_of(plag_entry *entry, const char *path) {
+  for (size_t i = 0; i < entry->file_count; i++)
+    if (strcmp(entry->file[i].path, path) == 0)
+      return &entry->file[i];
+  return NULL;
+}
+
 static bool is_wanted(const plag_entry *entry, const char *valve) {
   return entry->key == NULL || entry->key->valve[0] == '\0' ||
-         strcmp(entry->key->valve, valve) == 0;
+         strcasecmp(entry->key->valve, valve) == 0;
 }
 
-static const platelag_review_valve *wanted_valve(const plag_entry *entry,
-                                                 const platelag_review_capture *capture) {
+/* The key's valve; where the recording has no such valve, the first, which is told. */
+static platelag_status find_valve(plag_class_book *book, plag_entry *entry,
+                                  const platelag_review_capture *capture, const char *file,
+                                  const platelag_review_valve **out, platelag_error *error) {
+  *out = capture->valve_count > 0 ? &capture->valve[0] : NULL;
   for (size_t i = 0; i < capture->valve_count; i++)
-    if (is_wanted(entry, capture->valve[i].trace->valve))
-      return &capture->valve[i];
-  return capture->valve_count > 0 ? &capture->valve[0] : NULL;
+    if (is_wanted(entry, capture->valve[i].trace->valve)) {
+      *out = &capture->valve[i];
+      return PLATELAG_OK;
+    }
+  /* A file that names no bank has the one that it has. */
+  if (*out == NULL || (capture->valve_count == 1 && strcmp((*out)->trace->valve, "valve") == 0))
+    return PLATELAG_OK;
+  return plag_entry_remark(entry,
+                           plag_words(&book->arena,
+                                      "#s: has no valve \"#s\", which the key names; \"#s\" was "
+                                      "looked at",
+                                      file, entry->key->valve, (*out)->trace->valve),
+                           error);
 }
 
-static plag_file *file_of(plag_entry *entry, const char *path) {
-  for (size_t i = 0; i < entry->file_count; i++) {
-    const size_t whole = strlen(path);
-    const size_t name = strlen(entry->file[i].name);
-    if (whole >= name && strcmp(path + whole - name, entry->file[i].name) == 0)
-      return &entry->file[i];
-  }
-  return NULL;
+/* The valve that the marks are for, as it was found in the recordings. */
+typedef struct wanted {
+  const platelag_review_valve *road; /* in the longest recording of a drive */
+  const platelag_review_valve *any;
+} wanted;
+
+static void note_valve(plag_entry *entry, const platelag_review_capture *capture,
+                       const platelag_review_valve *valve, wanted *to) {
+  entry->shown.conditions |= 1U << capture->condition;
+  if (to->any == NULL)
+    to->any = valve;
+  if (capture->condition != PLATELAG_CONDITION_ROAD ||
+      (to->road != NULL && valve->fit->coverage.recorded_s <= to->road->fit->coverage.recorded_s))
+    return;
+  note_road(&entry->shown, capture->capture, valve);
+  to->road = valve;
 }
 
 /* A refused file is told; the case is made of the others. */
 static platelag_status note_capture(plag_class_book *book, plag_entry *entry,
-                                    const platelag_review_capture *capture,
-                                    const platelag_review_valve **road, platelag_error *error) {
+                                    const platelag_review_capture *capture, wanted *to,
+                                    platelag_error *error) {
+  const platelag_review_valve *valve = NULL;
   plag_file *file = file_of(entry, capture->file);
+  const char *name = file != NULL ? file->name : capture->file;
   if (capture->refusal.status != PLATELAG_OK)
-    return plag_entry_remark(entry,
-                             plag_words(&book->arena, "#s: not read: #s",
-                                        file != NULL ? file->name : capture->file,
-                                        capture->refusal.message),
-                             error);
-  const platelag_review_valve *valve = wanted_valve(entry, capture);
-  if (valve == NULL || file == NULL)
-    return PLATELAG_OK;
-  entry->shown.conditions |= 1U << capture->condition;
-  if (capture->condition == PLATELAG_CONDITION_ROAD && *road == NULL) {
-    note_road(&entry->shown, capture->capture, valve);
-    *road = valve;
-  }
+    return plag_entry_remark(
+        entry, plag_words(&book->arena, "#s: not read: #s", name, capture->refusal.message), error);
+  const platelag_status status = find_valve(book, entry, capture, name, &valve, error);
+  if (status != PLATELAG_OK || valve == NULL || file == NULL)
+    return status;
+  note_valve(entry, capture, valve, to);
   return keep_noise(file, valve->trace, error);
 }
 
-static const platelag_case *case_of(const platelag_review *review,
-                                    const platelag_review_valve *valve) {
-  return review->case_count > 0 ? review->cases[valve != NULL ? valve->case_index : 0] : NULL;
+static const platelag_case *case_of(const platelag_review *review, const wanted *from) {
+  const platelag_review_valve *valve = from->road != NULL ? from->road : from->any;
+  return valve != NULL ? review->cases[valve->case_index] : NULL;
 }
 
 static platelag_status note_review(plag_class_book *book, plag_entry *entry,
                                    const platelag_review *review, platelag_error *error) {
-  const platelag_review_valve *road = NULL;
+  wanted valve = {NULL, NULL};
   platelag_status status = PLATELAG_OK;
   entry->shown.width_share = NAN;
   for (size_t i = 0; i < PLAG_MEASURED; i++)
     entry->shown.figure[i] = (platelag_estimate){PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN};
   for (size_t i = 0; i < review->capture_count && status == PLATELAG_OK; i++)
-    status = note_capture(book, entry, &review->capture[i], &road, error);
-  const platelag_case *judged = case_of(review, road);
+    status = note_capture(book, entry, &review->capture[i], &valve, error);
+  const platelag_case *judged = case_of(review, &valve);
   if (status != PLATELAG_OK || judged == NULL)
     return status;
   note_case(&entry->shown, judged->finding, entry->key != NULL ? entry->key->code : "");
@@ -176,7 +201,8 @@ static platelag_status note_review(plag_class_book *book, plag_entry *entry,
 }
 
 static const char *join(plag_class_book *book, const char *name) {
-  return plag_words(&book->arena, "#s/#s", book->work->folder, name);
+  return plag_words(&book->arena, "#s/#s", book->work->folder != NULL ? book->work->folder : ".",
+                    name);
 }
 
 platelag_status plag_entry_look(plag_class_book *book, plag_entry *entry,
@@ -185,7 +211,7 @@ platelag_status plag_entry_look(plag_class_book *book, plag_entry *entry,
   const char *code[1] = {entry->key != NULL ? entry->key->code : ""};
   platelag_review *review = NULL;
   for (size_t i = 0; i < entry->file_count; i++) {
-    file[i].path = join(book, entry->file[i].name);
+    file[i].path = entry->file[i].path = join(book, entry->file[i].name);
     file[i].condition = entry->file[i].condition;
     if (file[i].path == NULL)
       return plag_error_memory(error, "a path");

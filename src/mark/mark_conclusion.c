@@ -85,11 +85,14 @@ static const char *said_words(plag_class_book *book, const char *said, bool unde
 /* The reason in words: what was said, what is true, what the recording shows. */
 static const char *reason_of(plag_class_book *book, standing stands, const char *said,
                              const char *truth, const char *shown) {
+  const bool agree = truth != NULL && shown != NULL && strcmp(truth, shown) == 0;
   switch (stands) {
   case STANDS_RIGHT:
-    return plag_words(&book->arena, "\"#s\" is right, and the recording shows it", said);
+    return agree ? plag_words(&book->arena, "\"#s\" is right, and the recording shows it", said)
+                 : plag_words(&book->arena, "\"#s\" is right, though the recording shows: #s", said,
+                              shown);
   case STANDS_OPEN:
-    return plag_words(&book->arena, "\"#s\" is right: the recording cannot tell", said);
+    return plag_words(&book->arena, "\"#s\" is right: it cannot be told from this recording", said);
   case STANDS_UNSUPPORTED:
     return plag_words(&book->arena, "\"#s\" is right, but the recording cannot tell it", said);
   case STANDS_AS_RECORDED:
@@ -117,9 +120,20 @@ static const char *advice_of(standing stands) {
   }
 }
 
+/* What is not understood earns nothing until the instructor, who is told, has read it. */
+static platelag_status mark_odd(plag_class_book *book, plag_entry *entry, plag_criterion criterion,
+                                size_t which, platelag_error *error) {
+  return plag_mark_set(book, entry, criterion, 0,
+                       plag_words(&book->arena, "\"#s\" is not understood; the instructor marks it",
+                                  entry->answer.said[which]),
+                       "", error);
+}
+
 static platelag_status mark_finding(plag_class_book *book, plag_entry *entry,
                                     platelag_error *error) {
   const plag_criterion criterion = PLAG_CRITERION_FINDING;
+  if (entry->answer.odd[PLAG_SAID_FINDING])
+    return mark_odd(book, entry, criterion, PLAG_SAID_FINDING, error);
   if (!entry->answer.finding_given)
     return plag_mark_set(book, entry, criterion, 0, "no finding was given",
                          "Say what you see, or that it cannot be told.", error);
@@ -143,6 +157,8 @@ static platelag_status mark_finding(plag_class_book *book, plag_entry *entry,
 static platelag_status mark_family(plag_class_book *book, plag_entry *entry,
                                    platelag_error *error) {
   const plag_criterion criterion = PLAG_CRITERION_FAMILY;
+  if (entry->answer.odd[PLAG_SAID_FAMILY])
+    return mark_odd(book, entry, criterion, PLAG_SAID_FAMILY, error);
   if (!entry->answer.family_given)
     return plag_mark_set(book, entry, criterion, 0, "nobody was blamed",
                          "Say whether the plates, the sensor circuit or the drive is to blame, or "
@@ -171,6 +187,8 @@ static platelag_status mark_code(plag_class_book *book, plag_entry *entry, plate
     return PLATELAG_OK; /* nothing was asked */
   const platelag_code_verdict truth = key->verdict_given ? key->verdict : entry->shown.verdict;
   const plag_answer *said = &entry->answer;
+  if (said->odd[PLAG_SAID_VERDICT])
+    return mark_odd(book, entry, PLAG_CRITERION_CODE, PLAG_SAID_VERDICT, error);
   if (!said->verdict_given)
     return plag_mark_set(book, entry, PLAG_CRITERION_CODE, 0,
                          plag_words(&book->arena, "nothing was said of #s", key->code),
@@ -222,6 +240,8 @@ static platelag_status mark_next_test(plag_class_book *book, plag_entry *entry,
   if (key->test_count == 0 && shown->test_count == 0)
     return PLATELAG_OK; /* nothing is left to test */
   const char *best = plain(book, key->test_count > 0 ? key->test[0] : shown->test[0]);
+  if (entry->answer.odd[PLAG_SAID_TEST])
+    return mark_odd(book, entry, PLAG_CRITERION_NEXT_TEST, PLAG_SAID_TEST, error);
   if (entry->answer.test == NULL)
     return plag_mark_set(book, entry, PLAG_CRITERION_NEXT_TEST, 0, "no next test was chosen",
                          plag_words(&book->arena, "Here it would be: #s.", best), error);
@@ -271,6 +291,10 @@ static const char *figure_words(plag_class_book *book, const plag_entry *entry, 
   const double truth = entry->key->figure[index];
   const double middle = isnan(truth) ? entry->shown.figure[index].value : truth;
   const double said = entry->answer.figure[index];
+  const size_t which = PLAG_SAID_FIGURE + index;
+  if (entry->answer.odd[which])
+    return plag_words(&book->arena, "#s: \"#s\" is not understood; the instructor marks it",
+                      plag_measured_name[index], entry->answer.said[which]);
   return isnan(said) ? plag_words(&book->arena, "#s not given (#2 #s)", plag_measured_name[index],
                                   middle, plag_measured_unit[index])
                      : plag_words(&book->arena, "#s #2, is #2 #s", plag_measured_name[index], said,

@@ -32,17 +32,22 @@ static platelag_status mark_channels(plag_class_book *book, plag_entry *entry,
                                                          : "no position was recorded";
   return plag_mark_set(
       book, entry, PLAG_CRITERION_CHANNELS, 0.5 * shown->command + 0.5 * shown->position, reason,
-      shown->command ? "" : "Add the command (duty) to the list of channels.", error);
+      !shown->position  ? "Add the position (volts or per cent) to the list of channels."
+      : !shown->command ? "Add the command (duty) to the list of channels."
+                        : "",
+      error);
 }
 
 static platelag_status mark_length(plag_class_book *book, plag_entry *entry,
                                    platelag_error *error) {
   const double asked = setting(book, PLAG_CRITERION_LENGTH);
   const double is = entry->shown.minutes;
-  return plag_mark_set(
-      book, entry, PLAG_CRITERION_LENGTH, is / asked,
-      plag_words(&book->arena, "#1 minutes, asked for #1", is, asked),
-      is < asked ? plag_words(&book->arena, "#1 more minutes would do.", asked - is) : "", error);
+  return plag_mark_set(book, entry, PLAG_CRITERION_LENGTH, is / asked,
+                       plag_words(&book->arena, "#1 minutes, asked for #1", is, asked),
+                       is < asked ? plag_words(&book->arena, "#1 more minutes would do.",
+                                               ceil(10 * (asked - is)) / 10)
+                                  : "",
+                       error);
 }
 
 static platelag_status mark_rate(plag_class_book *book, plag_entry *entry, platelag_error *error) {
@@ -57,20 +62,26 @@ static platelag_status mark_rate(plag_class_book *book, plag_entry *entry, plate
       error);
 }
 
+/* "6 more openings and 1 more closing would do."; "" where none is wanted. */
+static const char *more_each_way(plag_class_book *book, double openings, double closings) {
+  const char *opening = plag_words(&book->arena, "#c", openings, "more opening");
+  const char *closing = plag_words(&book->arena, "#c", closings, "more closing");
+  if (openings > 0 && closings > 0)
+    return plag_words(&book->arena, "#s and #s would do.", opening, closing);
+  return openings > 0 || closings > 0
+             ? plag_words(&book->arena, "#s would do.", openings > 0 ? opening : closing)
+             : "";
+}
+
 static platelag_status mark_moves(plag_class_book *book, plag_entry *entry, platelag_error *error) {
   const double asked = setting(book, PLAG_CRITERION_MOVES);
   const double openings = entry->shown.openings;
   const double closings = entry->shown.closings;
-  const bool opening = openings <= closings;
-  const double fewer = fmin(openings, closings);
-  return plag_mark_set(book, entry, PLAG_CRITERION_MOVES, fewer / asked,
+  return plag_mark_set(book, entry, PLAG_CRITERION_MOVES, fmin(openings, closings) / asked,
                        plag_words(&book->arena,
                                   "#c and #c were asked of the plates, wanted #0 each way",
                                   openings, "opening", closings, "closing", asked),
-                       fewer < asked ? plag_words(&book->arena, "#c more would do.", asked - fewer,
-                                                  opening ? "opening" : "closing")
-                                     : "",
-                       error);
+                       more_each_way(book, ceil(asked - openings), ceil(asked - closings)), error);
 }
 
 static platelag_status mark_travel(plag_class_book *book, plag_entry *entry,
@@ -83,11 +94,12 @@ static platelag_status mark_travel(plag_class_book *book, plag_entry *entry,
                       : shown->closed_asked                    ? "the open stop was never asked for"
                       : shown->open_asked ? "the closed stop was never asked for"
                                           : "neither stop was asked for";
-  const char *advice = shown->closed_asked && shown->open_asked ? ""
-                       : shown->closed_asked
-                           ? "Drive once so that the plates are asked to open fully, for two "
-                             "seconds at least."
-                           : "Let the plates come to rest closed, for two seconds at least.";
+  const char *advice =
+      shown->closed_asked && shown->open_asked
+          ? (shown->visited_pct < asked ? "Ask for steps between the stops too." : "")
+      : shown->closed_asked ? "Drive once so that the plates are asked to open fully, for two "
+                              "seconds at least."
+                            : "Let the plates come to rest closed, for two seconds at least.";
   return plag_mark_set(book, entry, PLAG_CRITERION_TRAVEL, share,
                        plag_words(&book->arena,
                                   "#0 % of travel was visited or asked for, wanted "
@@ -105,9 +117,8 @@ static const char *more_moves(plag_class_book *book, const plag_shown *shown, do
     return "Step the command instead of easing it, and wait until the plates rest: each such "
            "step counts most.";
   return plag_words(&book->arena,
-                    "#c more each way would make it #0 %; three times as many as now would halve "
-                    "it.",
-                    more, "move", 100 * asked_share);
+                    "#s each way would make it #0 %; four times as many as now would halve it.",
+                    plag_words(&book->arena, "#c", more, "more move"), 100 * asked_share);
 }
 
 static platelag_status mark_precision(plag_class_book *book, plag_entry *entry,
@@ -147,9 +158,10 @@ static platelag_status mark_reversals(plag_class_book *book, plag_entry *entry,
   return plag_mark_set(
       book, entry, PLAG_CRITERION_REVERSALS, is / asked,
       plag_words(&book->arena, "#c of the command, wanted #0", is, "reversal", asked),
-      is < asked ? plag_words(&book->arena,
-                              "#0 more would do: open and close the throttle by turns.", asked - is)
-                 : "",
+      is < asked
+          ? plag_words(&book->arena, "#0 more would do: open and close the throttle by turns.",
+                       ceil(asked - is))
+          : "",
       error);
 }
 
@@ -182,13 +194,28 @@ static platelag_status mark_conditions(plag_class_book *book, plag_entry *entry,
                        all ? "" : plag_words(&book->arena, "Missing: #s.", missing), error);
 }
 
+/* What is asked of a drive earns nothing without one, and does not apply where none was asked for.
+ */
+static platelag_status mark_no_drive(plag_class_book *book, plag_entry *entry,
+                                     platelag_error *error) {
+  platelag_status status = PLATELAG_OK;
+  if ((entry->key->conditions & (1U << PLATELAG_CONDITION_ROAD)) == 0)
+    return PLATELAG_OK;
+  for (int i = PLAG_CRITERION_CHANNELS; i < PLAG_CRITERION_CONDITIONS && status == PLATELAG_OK; i++)
+    status = plag_mark_set(book, entry, (plag_criterion)i, 0, "no drive was recorded", "", error);
+  return status;
+}
+
 platelag_status plag_entry_mark_recording(plag_class_book *book, plag_entry *entry,
                                           platelag_error *error) {
   static platelag_status (*const marks[])(plag_class_book *, plag_entry *, platelag_error *) = {
-      mark_channels,  mark_length, mark_rate,      mark_moves,     mark_travel,
-      mark_precision, mark_gaps,   mark_reversals, mark_conditions};
+      mark_channels, mark_length,    mark_rate, mark_moves,
+      mark_travel,   mark_precision, mark_gaps, mark_reversals};
   platelag_status status = PLATELAG_OK;
+  if (!entry->shown.road)
+    status = mark_no_drive(book, entry, error);
   for (size_t i = 0; i < sizeof marks / sizeof marks[0] && status == PLATELAG_OK; i++)
-    status = marks[i](book, entry, error);
-  return status;
+    if (entry->shown.road)
+      status = marks[i](book, entry, error);
+  return status == PLATELAG_OK ? mark_conditions(book, entry, error) : status;
 }

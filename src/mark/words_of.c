@@ -137,14 +137,19 @@ double plag_read_figure(const char *text) {
   const size_t used = comma > point ? comma : point;
   if (comma > point)
     value = by_comma;
-  const char *rest = text + used + strspn(text + used, " ");
-  const bool plain = used > 0 && isdigit((unsigned char)rest[0]) == 0 && rest[0] != '.' &&
-                     rest[0] != ',' && isfinite(value);
+  /* "70-80", "0.3 or 0.5" and "1/3" are not one number. */
+  const bool plain = used > 0 && strpbrk(text + used, "0123456789.,") == NULL && isfinite(value);
   return plain ? value : NAN;
 }
 
+static bool names_per_cent(const char *text) {
+  return strchr(text, '%') != NULL || strstr(text, "per") != NULL || strstr(text, "Per") != NULL;
+}
+
 double plag_read_probability(const char *text) {
+  enum { CLEARLY_PER_CENT = 10 };
   const double value = plag_read_figure(text);
-  const double share = value > 1 || strchr(text, '%') != NULL ? value / 100 : value;
+  const bool per_cent = names_per_cent(text) || value >= CLEARLY_PER_CENT;
+  const double share = per_cent ? value / 100 : value;
   return share >= 0 && share <= 1 ? share : NAN;
 }

@@ -16,10 +16,12 @@ bool plag_read_condition(const char *text, platelag_condition *out);
 /* The key of a next test ("hand_sweep"), static; NULL for another word. */
 const char *plag_read_test(const char *text);
 
-/* A number, with a decimal comma or point, and a unit behind it or not; NaN for none. */
+/* A number, with a decimal comma or point, and a unit behind it or not; NaN for none, and for more
+ * than one ("70-80"). */
 double plag_read_figure(const char *text);
 
-/* A probability, 0.8 or 80 %; NaN for none or one beyond 0 and 1. */
+/* A probability, 0.8, 80 % or 80; NaN for none, one beyond 0 and 1, and a bare "1.5", which may be
+ * either. */
 double plag_read_probability(const char *text);
 
 #endif
