@@ -62,7 +62,9 @@ typedef struct platelag_lag {
 typedef struct platelag_friction {
   platelag_estimate stick_band_pct;
   platelag_estimate slip_jump_pct;
-  size_t reversals; /* of the command, that could show it */
+  platelag_estimate moving_pct; /* what plates that slid come to rest behind the command: (S - J) /
+                                   2, the friction of moving plates */
+  size_t reversals;             /* of the command, that could show it */
 } platelag_friction;
 
 /* Where the trace went. */

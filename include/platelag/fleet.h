@@ -79,7 +79,7 @@ typedef struct platelag_fleet_figure_kind {
   const char *unit;
   int decimals;
 } platelag_fleet_figure_kind;
-enum { PLATELAG_FLEET_FIGURES = 8 };
+enum { PLATELAG_FLEET_FIGURES = 9 };
 PLATELAG_API const platelag_fleet_figure_kind *platelag_fleet_figure_at(size_t index);
 
 /* What is to be done about a valve, the most urgent first. */
@@ -175,7 +175,8 @@ typedef struct platelag_fleet {
 
 /* Reads the whole store. `spec` (NULL: defaults) gives the limits; a limit that stands in it is not
  * learned. The store must stay open as long as the fleet; the caller destroys `*out`. Methods:
- * Theil-Sen slopes, Mann-Kendall tests and Benjamini-Hochberg over the valves (src/fleet/trend.h).
+ * Theil-Sen slopes, Mann-Kendall tests, one p a valve by weights (Bonferroni) and
+ * Benjamini-Hochberg over the valves (src/fleet/trend.h, page_fill.c).
  */
 PLATELAG_API platelag_status platelag_fleet_build(platelag_fleet_store *store,
                                                   const platelag_spec *spec, platelag_fleet **out,

@@ -17,6 +17,7 @@ typedef struct plag_figure {
   double (*limit)(const platelag_valve_spec *spec); /* NULL: none */
   plag_trend_side worse;
   bool learns_limit; /* where no spec is given, healthy valves of the family give one */
+  double share;      /* of a valve's chances of a false trend; all together 1 */
 } plag_figure;
 
 const plag_figure *plag_figure_at(size_t index);

@@ -135,20 +135,29 @@ static platelag_status take_healthy(plag_fleet_book *book, const plag_valve_logs
   return PLATELAG_OK;
 }
 
-/* One p a valve: the smallest of its figures', made larger by how many were tried (Bonferroni). */
+/* Values that are all alike have no order, and no chance of a trend that would be false. */
+static bool can_tell(const plag_page *page, size_t figure) {
+  return page->fitted[figure].known && page->fitted[figure].variance > 0;
+}
+
+/* One p a valve: the smallest of its figures', each made larger by its share of the chances of a
+ * false one (Bonferroni with weights: Genovese, Roeder, Wasserman, Biometrika 93 (2006) 509, from
+ * memory). What cannot tell leaves its share to the others, which no order of the logs changes
+ * (Tarone, Biometrics 46 (1990) 515, from memory). */
 static void take_smallest_p(plag_page *page) {
-  double tried = 0;
+  double shares = 0;
   page->valve.p = NAN;
+  for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++)
+    shares += can_tell(page, i) ? plag_figure_at(i)->share : 0;
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
-    const double p = page->valve.trend[i].p;
-    tried += isfinite(p);
-    if (isfinite(p) && !(page->valve.p <= p)) {
+    const double p = page->valve.trend[i].p * shares / plag_figure_at(i)->share;
+    if (can_tell(page, i) && !(page->valve.p <= p)) {
       page->valve.p = p;
       page->valve.worst = i;
     }
   }
-  page->valve.p = fmin(page->valve.p * tried, 1);
-  if (tried == 0)
+  page->valve.p = fmin(page->valve.p, 1);
+  if (shares == 0)
     page->valve.p = NAN;
 }
 

@@ -5,7 +5,9 @@
 
 #include "fleet/trend_points.h"
 
-enum { MOST_EXACT = 8 }; /* 40320 arrangements: a third of a millisecond */
+/* 40320 arrangements. What the last few places add depends on which values they share out, not on
+ * what stood before: it is listed once for each such set. */
+enum { MOST_EXACT = 8, LAST_PLACES = 4, LAST_ORDERS = 24 };
 
 /* Sums over ordered pairs of the two tables of scores, that of the times and that of the values. */
 struct sums {
@@ -91,6 +93,9 @@ struct arrangements {
   plag_trend_side worse;
   double reached; /* the series' own score where it is worse, less what rounding takes */
   size_t all, as_far;
+  size_t listed_place;            /* from it on sums are listed; `count` where they cannot be */
+  size_t listed[1 << MOST_EXACT]; /* how many there are, by the set that is left; 0: not yet */
+  double list[1 << MOST_EXACT][LAST_ORDERS]; /* in order of size */
 };
 
 /* The usable points in order of time, MOST_EXACT at most. */
@@ -132,10 +137,69 @@ static double where_worse(double score, plag_trend_side worse) {
   return worse == PLAG_TREND_UP ? score : -score;
 }
 
+/* Puts `sum` into its place in the list of a set. */
+static void enlist(struct arrangements *walk, unsigned set, double sum) {
+  double *list = walk->list[set];
+  size_t at = walk->listed[set]++;
+  for (; at > 0 && list[at - 1] > sum; at--)
+    list[at] = list[at - 1];
+  list[at] = sum;
+}
+
+/* Lists the sums that the values in `left` can add in the places from `place` on. `earlier` stand
+ * at earlier times than the place before. */
+static void list_from(struct arrangements *walk, unsigned set, size_t place, unsigned left,
+                      unsigned earlier, double sum) {
+  if (left == 0) {
+    enlist(walk, set, sum);
+    return;
+  }
+  if (walk->new_time[place])
+    earlier = walk->whole & ~left;
+  for (unsigned rest = left; rest != 0; rest &= rest - 1) {
+    const unsigned item = (unsigned)__builtin_ctz(rest);
+    list_from(walk, set, place + 1, left & ~(1u << item), earlier,
+              sum + walk->added[earlier][item]);
+  }
+}
+
+/* How many sums of a set are at least `limit`. */
+static size_t count_from(const struct arrangements *walk, unsigned set, double limit) {
+  size_t low = 0;
+  size_t high = walk->listed[set];
+  while (low < high) {
+    const size_t middle = (low + high) / 2;
+    if (walk->list[set][middle] >= limit)
+      high = middle;
+    else
+      low = middle + 1;
+  }
+  return walk->listed[set] - low;
+}
+
+/* How many of the ways to go on with the values in `left` reach as far. */
+static size_t count_as_far(struct arrangements *walk, unsigned left, double score) {
+  if (walk->listed[left] == 0)
+    list_from(walk, left, walk->listed_place, left, 0, 0.0);
+  const size_t all = walk->listed[left];
+  const size_t up = count_from(walk, left, walk->reached - score);
+  const size_t down = all - count_from(walk, left, nextafter(-walk->reached - score, INFINITY));
+  walk->all += all;
+  if (walk->worse == PLAG_TREND_UP)
+    return up;
+  if (walk->worse == PLAG_TREND_DOWN)
+    return down;
+  return walk->reached > 0.0 ? up + down : all;
+}
+
 /* Fills `place` and those behind it with the values in `left`. Those in `earlier` stand at earlier
  * times than the place before. */
 static void fill_from(struct arrangements *walk, size_t place, unsigned left, unsigned earlier,
                       double score) {
+  if (place == walk->listed_place) {
+    walk->as_far += count_as_far(walk, left, score);
+    return;
+  }
   if (walk->new_time[place])
     earlier = walk->whole & ~left;
   for (unsigned rest = left; rest != 0; rest &= rest - 1) {
@@ -150,12 +214,19 @@ static void fill_from(struct arrangements *walk, size_t place, unsigned left, un
   }
 }
 
+/* The last places, if they begin at a time of their own. */
+static size_t find_listed_place(const struct arrangements *walk) {
+  const size_t place = walk->count > LAST_PLACES ? walk->count - LAST_PLACES : walk->count;
+  return place < walk->count && walk->new_time[place] ? place : walk->count;
+}
+
 static double p_by_arrangements(const plag_trend_point *point, size_t count, double score,
                                 plag_trend_side worse) {
   struct arrangements walk = {.worse = worse, .reached = where_worse(score, worse) - 1e-9};
   tell_scores(&walk, point, count);
   sum_over_sets(&walk);
   walk.whole = (1u << walk.count) - 1;
+  walk.listed_place = find_listed_place(&walk);
   fill_from(&walk, 0, walk.whole, 0, 0.0);
   return (double)walk.as_far / (double)walk.all;
 }

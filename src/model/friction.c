@@ -165,6 +165,7 @@ platelag_status plag_friction_fit(plag_model *model, platelag_error *error) {
   fit->friction = (platelag_friction){
       .stick_band_pct = nothing,
       .slip_jump_pct = nothing,
+      .moving_pct = nothing,
       .reversals = fit->coverage.openings + fit->coverage.closings,
   };
   fit->friction_score = fit->free;

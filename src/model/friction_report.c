@@ -271,6 +271,16 @@ static platelag_estimate figure_of(const plag_friction_search *s, const range *l
                              fmax(value - hypot(below, open), 0.0), value + hypot(above, open)};
 }
 
+/* What moving plates stay behind is read off where they come to rest, whatever holds them there.
+ * Its interval is a little too narrow as it comes: measured, tests/recovery/test_friction.c. */
+static platelag_estimate moving_of(const plag_friction_search *s, double covariance[P][P],
+                                   double behind_pct) {
+  const double sd = WIDER * SURE * sqrt(fmax(covariance[PLAG_BY_BEHIND][PLAG_BY_BEHIND], 0.0));
+  const double half = hypot(sd, SURE * OPEN_SHARE * s->record->ramp_pct);
+  return (platelag_estimate){PLATELAG_KNOWN_VALUE, behind_pct, fmax(behind_pct - half, 0.0),
+                             behind_pct + half};
+}
+
 /* Limits are asked to hold the truth on their own, without a value between them. */
 static platelag_estimate limit_of(const platelag_estimate *figure) {
   const double high = figure->value + WIDER * (figure->high - figure->value);
@@ -305,9 +315,11 @@ void plag_friction_report_values(plag_friction_search *s, const plag_friction_pl
   const joint *scatter = has_both ? &both : NULL;
   friction->slip_jump_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, -1.0);
   friction->stick_band_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, 1.0);
+  friction->moving_pct = moving_of(s, covariance, behind_pct);
   if (!resolved) {
     friction->stick_band_pct = limit_of(&friction->stick_band_pct);
     friction->slip_jump_pct = limit_of(&friction->slip_jump_pct);
+    friction->moving_pct = limit_of(&friction->moving_pct);
   } else if (friction->stick_band_pct.high > UNRESOLVED * friction->stick_band_pct.low) {
     friction->stick_band_pct = bracket_of(&friction->stick_band_pct);
   }

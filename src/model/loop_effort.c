@@ -37,10 +37,12 @@ static void report_friction(platelag_friction *friction, const plag_effort *effo
   if (effort->slips < LEAST_SLIPS || jump_pct < LEAST_SLIP_SHARE * band_pct ||
       effort->scatter_pct > MOST_SCATTER_SHARE * band_pct) {
     friction->stick_band_pct = friction->slip_jump_pct = limit_of(effort);
+    friction->moving_pct = limit_of(effort);
     return;
   }
   friction->stick_band_pct = estimate(band_pct, effort->scatter_pct, effort->slips);
   friction->slip_jump_pct = estimate(jump_pct, effort->scatter_pct, effort->slips);
+  friction->moving_pct = estimate(effort->left_pct, effort->scatter_pct, effort->slips);
 }
 
 /* Over the held intervals, the way they were pulled; held intervals are in order of time. */

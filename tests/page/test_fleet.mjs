@@ -116,7 +116,7 @@ async function rowsOpenByKey(open) {
       commands: body.querySelectorAll("td.report button").length };
   })()`);
   check(seen.expanded === "true" && seen.controls > 0 && seen.reasons >= 2, `a row does not open by key: ${JSON.stringify(seen)}`);
-  check(seen.figures === 8 && seen.plots === 8 && seen.points === 8 && seen.lines === 1 && seen.limits === 3, `what lies behind a row: ${JSON.stringify(seen)}`);
+  check(seen.figures === 9 && seen.plots === 9 && seen.points === 8 && seen.lines === 1 && seen.limits === 3, `what lies behind a row: ${JSON.stringify(seen)}`);
   check(seen.logs === 8 && seen.links === 1 && seen.commands === 7, `its logs: ${JSON.stringify(seen)}`);
   await page.key("Enter");
   check(await page.evaluate(`document.querySelector("tbody.open") === null`), "a row does not close by key");

@@ -120,15 +120,18 @@ static platelag_trace *make_by_forces(const plag_test_plant *plant, const struct
 /* Of one rate, or of all. */
 struct tally {
   size_t captures, values, limits, brackets, nothing;
-  size_t bands_in, jumps_in; /* of the values */
-  size_t limits_in;          /* limits and brackets that hold the band */
+  size_t bands_in, jumps_in, moving_in; /* of the values */
+  size_t limits_in;                     /* limits and brackets that hold the band */
   double band_error[RATE_COUNT * MOST], jump_error_pct[RATE_COUNT * MOST];
+  double moving_error_pct[RATE_COUNT * MOST];
 };
 
 static void compare(struct tally *tally, const platelag_friction *told,
                     const plag_test_plant *truth) {
   const platelag_estimate *band = &told->stick_band_pct;
   const platelag_estimate *jump = &told->slip_jump_pct;
+  const platelag_estimate *moving = &told->moving_pct;
+  const double moving_pct = 0.5 * (truth->stick_band_pct - truth->slip_jump_pct);
   const bool in = truth->stick_band_pct >= band->low && truth->stick_band_pct <= band->high;
   tally->captures++;
   switch (band->known) {
@@ -136,8 +139,10 @@ static void compare(struct tally *tally, const platelag_friction *told,
     assert_int_equal(jump->known, PLATELAG_KNOWN_VALUE);
     tally->band_error[tally->values] = fabs(band->value / truth->stick_band_pct - 1.0);
     tally->jump_error_pct[tally->values] = fabs(jump->value - truth->slip_jump_pct);
+    tally->moving_error_pct[tally->values] = fabs(moving->value - moving_pct);
     tally->values++;
     tally->bands_in += in;
+    tally->moving_in += moving_pct >= moving->low && moving_pct <= moving->high;
     tally->jumps_in += truth->slip_jump_pct >= jump->low && truth->slip_jump_pct <= jump->high;
     break;
   case PLATELAG_KNOWN_UPPER_LIMIT:
@@ -160,6 +165,7 @@ static void compare(struct tally *tally, const platelag_friction *told,
 static void add_to(struct tally *all, const struct tally *one) {
   memcpy(all->band_error + all->values, one->band_error, one->values * sizeof(double));
   memcpy(all->jump_error_pct + all->values, one->jump_error_pct, one->values * sizeof(double));
+  memcpy(all->moving_error_pct + all->values, one->moving_error_pct, one->values * sizeof(double));
   all->captures += one->captures;
   all->values += one->values;
   all->limits += one->limits;
@@ -167,6 +173,7 @@ static void add_to(struct tally *all, const struct tally *one) {
   all->nothing += one->nothing;
   all->bands_in += one->bands_in;
   all->jumps_in += one->jumps_in;
+  all->moving_in += one->moving_in;
   all->limits_in += one->limits_in;
 }
 
@@ -184,13 +191,15 @@ static void assert_covers(size_t in, size_t count) {
 }
 
 static void tell(const char *name, struct tally *t) {
-  print_message("%-12s %3zu captures: %3zu values, %zu limits, %zu brackets, %zu nothing; median "
-                "error of S %.1f %%, of J %.2f %% of travel; inside S %.1f %%, J %.1f %%, limits "
-                "%zu of %zu\n",
-                name, t->captures, t->values, t->limits, t->brackets, t->nothing,
-                100.0 * plag_median(t->band_error, t->values),
-                plag_median(t->jump_error_pct, t->values), 100.0 * share(t->bands_in, t->values),
-                100.0 * share(t->jumps_in, t->values), t->limits_in, t->limits + t->brackets);
+  print_message(
+      "%-12s %3zu captures: %3zu values, %zu limits, %zu brackets, %zu nothing; median "
+      "error of S %.1f %%, of J %.2f, of (S - J) / 2 %.2f %% of travel; inside S %.1f %%, "
+      "J %.1f %%, (S - J) / 2 %.1f %%, limits %zu of %zu\n",
+      name, t->captures, t->values, t->limits, t->brackets, t->nothing,
+      100.0 * plag_median(t->band_error, t->values), plag_median(t->jump_error_pct, t->values),
+      plag_median(t->moving_error_pct, t->values), 100.0 * share(t->bands_in, t->values),
+      100.0 * share(t->jumps_in, t->values), 100.0 * share(t->moving_in, t->values), t->limits_in,
+      t->limits + t->brackets);
 }
 
 struct bench {
@@ -256,6 +265,7 @@ static void band_and_jump_come_back(void **state) {
   tell("all", &all);
   assert_covers(all.bands_in, all.values);
   assert_covers(all.jumps_in, all.values);
+  assert_covers(all.moving_in, all.values);
   const size_t limits = all.limits + all.brackets;
   assert_true(share(all.limits_in, limits) >= 0.9 - slack(0.9, limits) || limits == 0);
 }

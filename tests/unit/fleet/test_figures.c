@@ -47,6 +47,9 @@ static void a_healthy_valve_shows_its_figures(void **state) {
   }
   assert_int_equal(measure("stick_band_pct").known, PLATELAG_KNOWN_UPPER_LIMIT);
   assert_close(measure("stick_band_pct").high, 2.9, 0, 0);
+  record.fit.friction.moving_pct = (platelag_estimate){PLATELAG_KNOWN_VALUE, 3.47, 3.11, 3.83};
+  assert_close(measure("moving_friction_pct").value, 3.47, 0, 0);
+  assert_close(measure("moving_friction_pct").low, 3.11, 0, 0);
 }
 
 static void an_inverted_sensor_has_a_span_too(void **state) {
@@ -105,6 +108,7 @@ static void what_the_record_does_not_show_is_nothing(void **state) {
 
 static void keys_differ_and_limits_are_the_spec_s(void **state) {
   (void)state;
+  double shares = 0;
   plag_test_make_healthy(&record);
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
     const plag_figure *figure = plag_figure_at(i);
@@ -113,7 +117,10 @@ static void keys_differ_and_limits_are_the_spec_s(void **state) {
     assert_int_equal(figure->limit != NULL, figure->learns_limit);
     assert_true(figure->limit == NULL || figure->worse == PLAG_TREND_UP);
     assert_between(figure->what.decimals, 0, 2);
+    assert_true(figure->share > 0);
+    shares += figure->share;
   }
+  assert_close(shares, 1, 0, 1e-12);
   assert_close(plag_figure_at(0)->limit(&record.spec), 8, 0, 0);
   assert_close(plag_figure_at(1)->limit(&record.spec), 0.70, 0, 0);
   assert_null(platelag_fleet_figure_at(PLATELAG_FLEET_FIGURES));

@@ -107,8 +107,8 @@ static void figures_are_told_once_each(void **state) {
   static made m;
   make(&m);
   plag_html_valve_data_add(&m.sheet, 0, &m.logs);
-  expect(&m, "{\"t\":[[1.7,0,null,0,0,1.71,2.385,0],0,0,0,0,0,0,0],");
-  expect(&m, ",0.84,0,\"731 41 53,191 191 191~,,,,,,\"]"); /* of at most 0.382: the middle */
+  expect(&m, "{\"t\":[[1.7,0,null,0,0,1.71,2.385,0],0,0,0,0,0,0,0,0],");
+  expect(&m, ",0.84,0,\"731 41 53,191 191 191~,,,,,,,\"]"); /* of at most 0.382: the middle */
   plag_text_clear(&m.sheet.out);
 }
 
