@@ -133,4 +133,10 @@ for status, address in rows_of:
         lines = done.stderr.decode().splitlines()
         check(len(lines) == 1 and "shared store" in lines[0], f"{address}: said {lines}")
         check("ter2385" not in done.stderr.decode(), f"{address}: the password is told: {lines}")
+
+# Nor does a page tell it.
+for with_password in (store + f"&password={SECRET}&application_name=x", store.replace(":///", f"://u:{SECRET}@/"),
+                      store + f"&password={SECRET}"):
+    fleet("--report", "--store", with_password, "--html", "page.html", "--reports=0")
+    check(SECRET not in Path("page.html").read_text(), f"the page tells the password of {with_password}")
 finish(f"{made} shared stores as one run's")
