@@ -211,13 +211,20 @@ static bool alike(const char *one, const char *other) {
   }
 }
 
+/* Of a student's entries, which stand together. */
+static bool is_first_of(const plag_class_book *book, size_t entry) {
+  return entry == 0 || strcmp(book->entry[entry].submission.student,
+                              book->entry[entry - 1].submission.student) != 0;
+}
+
 static platelag_status tell_alike(plag_class_book *book, platelag_error *error) {
   platelag_status status = PLATELAG_OK;
   for (size_t i = 0; i + 1 < book->entry_count && status == PLATELAG_OK; i++) {
     const char *one = book->entry[i].submission.student;
     for (size_t k = i + 1; k < book->entry_count && status == PLATELAG_OK; k++) {
       const char *other = book->entry[k].submission.student;
-      if (strcmp(one, other) != 0 && alike(one, other))
+      if (is_first_of(book, i) && is_first_of(book, k) && strcmp(one, other) != 0 &&
+          alike(one, other))
         status = plag_entry_remark(
             &book->entry[k],
             plag_words(&book->arena, "is \"#s\" the same person as \"#s\"?", other, one), error);

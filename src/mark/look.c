@@ -10,6 +10,9 @@
 #include "core/text.h"
 #include "mark/book.h"
 
+/* Travel that a command must ask for before its ends can be the stops. */
+#define LEAST_ASKED_PCT 20.0
+
 /* --- what is noted --------------------------------------------------------------------------- */
 
 /* Width of a t63 interval as a share of t63; infinite for a mere limit, NaN where nothing moved. */
@@ -45,8 +48,10 @@ static void note_road(plag_shown *shown, const platelag_capture *capture,
   shown->moved = coverage->position_span_pct >= 10;
   /* Plates that cannot move are no fault of the recording: what was asked for counts as well. */
   shown->visited_pct = fmax(100 * fit->travel.visited_share, fmin(coverage->command_span_pct, 100));
-  shown->closed_asked = fit->travel.closed_asked;
-  shown->open_asked = fit->travel.open_asked;
+  /* The fit takes the command's own ends for stops; of one that hardly moved they are none. */
+  const bool asked = coverage->command_span_pct >= LEAST_ASKED_PCT;
+  shown->closed_asked = asked && fit->travel.closed_asked;
+  shown->open_asked = asked && fit->travel.open_asked;
   shown->width_share = shown->moved ? mean_width(&fit->lag) : NAN;
   /* Where the signal itself is at fault, lost readings are what was to be recorded. */
   shown->lost_pct =

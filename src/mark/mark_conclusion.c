@@ -6,6 +6,10 @@
 #include <string.h>
 
 #include "mark/book.h"
+#include "mark/say.h"
+
+/* Of a forecast's points: nothing is advised beyond. */
+#define NEARLY_ALL 0.95
 
 /* How an answer stands to the key and to the recording. */
 typedef enum standing {
@@ -82,39 +86,41 @@ static const char *said_words(plag_class_book *book, const char *said, bool unde
   return undecided ? "cannot tell" : plain(book, said);
 }
 
-/* The reason in words: what was said, what is true, what the recording shows. */
+/* The reason in words: what was said, what is true, what the recording shows; `same`: it shows what
+ * is true. */
 static const char *reason_of(plag_class_book *book, standing stands, const char *said,
-                             const char *truth, const char *shown) {
-  const bool agree = truth != NULL && shown != NULL && strcmp(truth, shown) == 0;
+                             const char *truth, const char *shown, bool same) {
   switch (stands) {
   case STANDS_RIGHT:
-    return agree ? plag_words(&book->arena, "\"#s\" is right, and the recording shows it", said)
-                 : plag_words(&book->arena, "\"#s\" is right, though the recording shows: #s", said,
-                              shown);
+    return same ? plag_words(&book->arena, "\"#s\" is right, and the recording shows it", said)
+                : plag_words(&book->arena, "\"#s\" is right, though #s", said, shown);
   case STANDS_OPEN:
-    return plag_words(&book->arena, "\"#s\" is right: it cannot be told from this recording", said);
+    return plag_words(&book->arena, "\"#s\" is right: the recording alone cannot tell", said);
   case STANDS_UNSUPPORTED:
-    return plag_words(&book->arena, "\"#s\" is right, but the recording cannot tell it", said);
+    return plag_words(&book->arena, "\"#s\" is right, but the recording alone cannot tell", said);
   case STANDS_AS_RECORDED:
-    return plag_words(&book->arena, "\"#s\" is what the recording shows; the vehicle has: #s", said,
-                      truth);
+    return plag_words(&book->arena, "\"#s\" is what the recording shows; #s", said, truth);
   case STANDS_NEAR:
-    return plag_words(&book->arena, "\"#s\" is near: the vehicle has: #s", said, truth);
+    return plag_words(&book->arena, "\"#s\" is near: #s", said, truth);
   default:
-    return plag_words(&book->arena, "said \"#s\"; the vehicle has: #s, and the recording shows: #s",
-                      said, truth, shown);
+    return plag_words(&book->arena, "#s, and #s; the answer was \"#s\"", truth,
+                      same ? "the recording shows it" : shown, said);
   }
 }
 
-static const char *advice_of(standing stands) {
+static const char *advice_of(standing stands, bool undecided) {
   switch (stands) {
   case STANDS_UNSUPPORTED:
     return "Say what your recording can tell, and which test would settle the rest.";
   case STANDS_NEAR:
     return "You found where the fault lies; look at how the plates stop and let go.";
   case STANDS_WRONG:
+    if (undecided)
+      return "Where a recording can tell, say what it shows: its report lists the reasons.";
     return "Go through the report of your recording: it lists what speaks for each place of the "
            "fault.";
+  case STANDS_AS_RECORDED:
+    return "Another drive or the next test may show what this recording does not.";
   default:
     return "";
   }
@@ -149,9 +155,9 @@ static platelag_status mark_finding(plag_class_book *book, plag_entry *entry,
       book, entry, criterion, shares[stands],
       reason_of(book, stands,
                 said_words(book, platelag_finding_name(entry->answer.finding), undecided),
-                plain(book, platelag_finding_name(entry->key->finding)),
-                plain(book, platelag_finding_name(entry->shown.finding))),
-      advice_of(stands), error);
+                plag_say_truth(entry->key->finding), plag_say_shown(entry->shown.finding),
+                entry->submission.decidable && entry->shown.finding == entry->key->finding),
+      advice_of(stands, undecided), error);
 }
 
 static platelag_status mark_family(plag_class_book *book, plag_entry *entry,
@@ -160,10 +166,11 @@ static platelag_status mark_family(plag_class_book *book, plag_entry *entry,
   if (entry->answer.odd[PLAG_SAID_FAMILY])
     return mark_odd(book, entry, criterion, PLAG_SAID_FAMILY, error);
   if (!entry->answer.family_given)
-    return plag_mark_set(book, entry, criterion, 0, "nobody was blamed",
-                         "Say whether the plates, the sensor circuit or the drive is to blame, or "
-                         "that it is open.",
-                         error);
+    return plag_mark_set(
+        book, entry, criterion, 0, "no place of the fault was named",
+        "Say whether the fault lies in the plates, the sensor circuit or the drive, "
+        "or that it is open.",
+        error);
   const standing stands = stand_family(entry);
   const double shares[] = {[STANDS_RIGHT] = 1,
                            [STANDS_OPEN] = 1,
@@ -176,9 +183,10 @@ static platelag_status mark_family(plag_class_book *book, plag_entry *entry,
       book, entry, criterion, shares[stands],
       reason_of(book, stands,
                 said_words(book, platelag_family_name(entry->answer.family), undecided),
-                plain(book, platelag_family_name(key_family(entry->key))),
-                plain(book, platelag_family_name(entry->shown.family))),
-      advice_of(stands), error);
+                plag_say_place(key_family(entry->key)), plag_say_shown_place(entry->shown.family),
+                entry->shown.family != PLATELAG_FAMILY_UNDECIDED &&
+                    entry->shown.family == key_family(entry->key)),
+      advice_of(stands, undecided), error);
 }
 
 static platelag_status mark_code(plag_class_book *book, plag_entry *entry, platelag_error *error) {
@@ -248,8 +256,10 @@ static platelag_status mark_next_test(plag_class_book *book, plag_entry *entry,
   const double share = test_share(book, entry);
   return plag_mark_set(
       book, entry, PLAG_CRITERION_NEXT_TEST, share,
-      plag_words(&book->arena, "chose \"#s\"; best would be: #s", plain(book, entry->answer.test),
-                 best),
+      share >= 1 ? plag_words(&book->arena, "\"#s\" is a test that settles it",
+                              plain(book, entry->answer.test))
+                 : plag_words(&book->arena, "chose \"#s\"; \"#s\" settles more",
+                              plain(book, entry->answer.test), best),
       share >= 1 ? ""
                  : "Ask of each test what it would show for each cause, and how long it takes.",
       error);
@@ -264,12 +274,15 @@ static platelag_status mark_probability(plag_class_book *book, plag_entry *entry
     return PLATELAG_OK;
   const bool right = said->finding == entry->key->finding;
   const double off = stated - (right ? 1 : 0);
+  const double share = 1 - off * off;
   return plag_mark_set(
-      book, entry, PLAG_CRITERION_PROBABILITY, 1 - off * off,
-      plag_words(&book->arena, "#0 % sure, and #s", 100 * stated, right ? "right" : "wrong"),
-      !right && stated > 0.8  ? "Wrong and sure costs the most, here and in a shop."
-      : right && stated < 0.6 ? "The recording allowed to be surer than that."
-                              : "",
+      book, entry, PLAG_CRITERION_PROBABILITY, share,
+      plag_words(&book->arena, right ? "#0 % sure, and it is so" : "#0 % sure, and it is otherwise",
+                 100 * stated),
+      share >= NEARLY_ALL ? ""
+      : right             ? "The recording allows to be surer than that."
+              : "Being sure of what is not so costs most, here and in a shop: keep near 50 % what "
+                "the recording leaves open.",
       error);
 }
 

@@ -27,9 +27,9 @@ static double setting(const plag_class_book *book, plag_criterion criterion) {
 static platelag_status mark_channels(plag_class_book *book, plag_entry *entry,
                                      platelag_error *error) {
   const plag_shown *shown = &entry->shown;
-  const char *reason = shown->command && shown->position ? "command and position were recorded"
-                       : shown->position                 ? "position alone was recorded"
-                                                         : "no position was recorded";
+  const char *reason = shown->command && shown->position ? "both are in it"
+                       : shown->position                 ? "the position alone is in it"
+                                                         : "no position is in it";
   return plag_mark_set(
       book, entry, PLAG_CRITERION_CHANNELS, 0.5 * shown->command + 0.5 * shown->position, reason,
       !shown->position  ? "Add the position (volts or per cent) to the list of channels."
@@ -84,6 +84,17 @@ static platelag_status mark_moves(plag_class_book *book, plag_entry *entry, plat
                        more_each_way(book, ceil(asked - openings), ceil(asked - closings)), error);
 }
 
+static const char *travel_advice(const plag_shown *shown, double asked) {
+  if (!shown->closed_asked)
+    return "Let the plates come to rest closed, for two seconds at least.";
+  if (!shown->open_asked)
+    return "Drive once so that the plates are asked to open fully, for two seconds at least.";
+  return shown->visited_pct < asked
+             ? "Open the throttle by other amounts each time, so that the plates are sent to every "
+               "part of their travel."
+             : "";
+}
+
 static platelag_status mark_travel(plag_class_book *book, plag_entry *entry,
                                    platelag_error *error) {
   const plag_shown *shown = &entry->shown;
@@ -94,18 +105,12 @@ static platelag_status mark_travel(plag_class_book *book, plag_entry *entry,
                       : shown->closed_asked                    ? "the open stop was never asked for"
                       : shown->open_asked ? "the closed stop was never asked for"
                                           : "neither stop was asked for";
-  const char *advice =
-      shown->closed_asked && shown->open_asked
-          ? (shown->visited_pct < asked ? "Ask for steps between the stops too." : "")
-      : shown->closed_asked ? "Drive once so that the plates are asked to open fully, for two "
-                              "seconds at least."
-                            : "Let the plates come to rest closed, for two seconds at least.";
   return plag_mark_set(book, entry, PLAG_CRITERION_TRAVEL, share,
                        plag_words(&book->arena,
                                   "#0 % of travel was visited or asked for, wanted "
                                   "#0 %; #s",
                                   shown->visited_pct, asked, stops),
-                       advice, error);
+                       travel_advice(shown, asked), error);
 }
 
 /* An interval narrows with the root of the number of moves. */
@@ -117,8 +122,9 @@ static const char *more_moves(plag_class_book *book, const plag_shown *shown, do
     return "Step the command instead of easing it, and wait until the plates rest: each such "
            "step counts most.";
   return plag_words(&book->arena,
-                    "#s each way would make it #0 %; four times as many as now would halve it.",
-                    plag_words(&book->arena, "#c", more, "more move"), 100 * asked_share);
+                    "#c more each way would narrow the interval of t63 to #0 % of it; four times "
+                    "as many as now would halve it.",
+                    more, "move", 100 * asked_share);
 }
 
 static platelag_status mark_precision(plag_class_book *book, plag_entry *entry,

@@ -59,7 +59,7 @@ static const plag_criterion_row rows[PLATELAG_CRITERIA] = {
       {"unsupported", 0.5, 0, 1, "share for the right finding, from a recording that cannot tell"},
       {"as_recorded", 0.5, 0, 1, "share for what the recording shows, where the key says other"}}},
     {"family",
-     "who is to blame",
+     "where the fault lies",
      "\"undecided\" earns all where the recording leaves it open",
      15,
      {{"unsupported", 0.5, 0, 1, "share for the right one, from a recording that cannot tell"},

@@ -9,6 +9,7 @@
 #include "core/words.h"
 #include "core/wrap.h"
 #include "mark/sheet.h"
+#include "mark/tally.h"
 
 enum { DEFAULT_WIDTH = 100, NAME_WIDTH = 24, VEHICLE_WIDTH = 14 };
 
@@ -46,18 +47,6 @@ static void add_padded(sheet *s, const char *text, size_t width) {
   plag_text_clear(&clean);
 }
 
-/* The criterion that cost most, and what would do better. */
-static size_t dearest(const platelag_submission *one) {
-  size_t worst = 0;
-  double most = 0;
-  for (size_t i = 0; i < PLATELAG_CRITERIA; i++)
-    if (one->mark[i].applies && one->mark[i].of - one->mark[i].points > most) {
-      most = one->mark[i].of - one->mark[i].points;
-      worst = i;
-    }
-  return most > 0 ? worst : PLATELAG_CRITERIA;
-}
-
 static void add_submission(sheet *s, const platelag_submission *one) {
   add_padded(s, one->student, NAME_WIDTH);
   add_padded(s, one->vehicle, VEHICLE_WIDTH);
@@ -73,7 +62,7 @@ static void add_submission(sheet *s, const platelag_submission *one) {
   plag_text_add(&s->out, " (");
   plag_text_add_number(&s->out, one->percent, 0);
   plag_text_add(&s->out, " %)");
-  const size_t worst = dearest(one);
+  const size_t worst = plag_dearest(one);
   if (worst < PLATELAG_CRITERIA) {
     plag_text_add(&s->out, "  most lost by ");
     plag_text_add(&s->out, platelag_criterion_title(worst));

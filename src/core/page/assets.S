@@ -26,5 +26,10 @@ plag_asset_\name:
     asset fleet_style, "fleet.css"
     asset fleet_script, "fleet.js"
     asset fleet_policy, "fleet_policy.txt"
+    asset class_style, "class.css"
+    asset class_script, "class.js"
+    asset class_policy, "class_policy.txt"
+    asset student_style, "student.css"
+    asset student_policy, "student_policy.txt"
 
     .section .note.GNU-stack, "", %progbits

@@ -2,17 +2,21 @@
 # The files that pages carry, made ready in the build folder: for each page style, script and the
 # content security policy, which lets in exactly these two by their hashes. Styles are base.css and the
 # page's own. A review's script is the plotting library, which npm brings, and page.js; without npm
-# that page keeps the plots that the program draws. The fleet's script is its own alone.
+# that page keeps the plots that the program draws. The fleet's and the class's scripts are their own
+# alone; a student's page has none.
 set(PLATELAG_LIVE_PLOTS AUTO CACHE STRING "plots that can be zoomed: ON, OFF, or AUTO: where npm brings the library")
 set(PLATELAG_NODE_MODULES "" CACHE PATH "a node_modules folder with uplot (and axe-core for the tests); empty: npm brings one")
 set(PAGE_SOURCE "${PROJECT_SOURCE_DIR}/src/report/page")
 set(PAGE_FLEET "${PROJECT_SOURCE_DIR}/src/fleet/page")
+set(PAGE_MARK "${PROJECT_SOURCE_DIR}/src/mark/page")
 set(PAGE_BASE "${CMAKE_CURRENT_LIST_DIR}/base.css")
 set(PAGE_ASSETS "${CMAKE_CURRENT_LIST_DIR}/assets.S")
 set(PAGE_BUILD "${PROJECT_BINARY_DIR}/page")
 set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_BASE}" "${PAGE_SOURCE}/page.css"
              "${PAGE_SOURCE}/page.js" "${PAGE_SOURCE}/package-lock.json" "${PAGE_FLEET}/fleet.css"
              "${PAGE_FLEET}/fleet.js" "${PAGE_FLEET}/plots.js")
+set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_MARK}/mark.css" "${PAGE_MARK}/class.css"
+             "${PAGE_MARK}/class.js" "${PAGE_MARK}/student.css")
 
 # The SHA-256 of a file in base64, as a policy names it; CMake itself gives hexadecimal digits.
 function(page_hash file out)
@@ -118,8 +122,15 @@ file(READ "${PAGE_FLEET}/plots.js" plots)
 file(READ "${PAGE_FLEET}/fleet.js" script)
 page_make(fleet "${base}${style}" "${plots}${script}" "")
 
+file(READ "${PAGE_MARK}/mark.css" mark_style)
+file(READ "${PAGE_MARK}/class.css" style)
+file(READ "${PAGE_MARK}/class.js" script)
+page_make(class "${base}${mark_style}${style}" "${script}" "")
+file(READ "${PAGE_MARK}/student.css" style)
+page_make(student "${base}${mark_style}${style}" "" "")
+
 set(depends "")
-foreach(name page fleet)
+foreach(name page fleet class student)
   list(APPEND depends "${PAGE_BUILD}/${name}.css" "${PAGE_BUILD}/${name}.js" "${PAGE_BUILD}/${name}_policy.txt")
 endforeach()
 set_source_files_properties("${PAGE_ASSETS}" PROPERTIES
