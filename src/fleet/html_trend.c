@@ -55,7 +55,9 @@ static bool set_frame(frame *f) {
   }
   f->low = fmin(f->low, limit_of(f->trend));
   f->high = fmax(f->high, limit_of(f->trend));
-  return isfinite(f->from) && isfinite(f->low) && isfinite(f->high);
+  /* One point alone shows nothing but against a limit. */
+  return isfinite(f->from) && isfinite(f->low) && isfinite(f->high) &&
+         (f->to > f->from || isfinite(limit_of(f->trend)));
 }
 
 static void add_limit(plag_text *out, const frame *f) {

@@ -15,7 +15,8 @@ typedef struct plag_html_trend {
   bool with_line;        /* through the present series */
 } plag_html_trend;
 
-/* Adds the picture, an SVG; nothing where no log shows the figure. */
+/* Adds the picture, an SVG; nothing where no log shows the figure, or one
+ * alone and no limit. */
 void plag_html_trend_add(plag_text *out, const plag_html_trend *trend);
 
 #endif

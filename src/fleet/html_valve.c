@@ -190,17 +190,36 @@ static void begin_valve(plag_html_sheet *sheet, size_t index) {
   plag_text_add(out, "\">");
 }
 
-static void add_names(plag_html_sheet *sheet, const platelag_fleet_valve *valve) {
-  plag_text *out = &sheet->out;
-  plag_text_add_format(out, "<tr><td>%zu</td><th scope=\"row\"><span>", valve->rank);
-  plag_html_name_add(out, valve->vehicle);
+static void add_small(plag_text *out, const char *text) {
+  plag_text_add(out, "<small>");
+  plag_html_name_add(out, text);
+  plag_text_add(out, "</small>");
+}
+
+/* A path that stands for a vehicle's name is told by its file, with its folders below. */
+static void add_vehicle(plag_text *out, const plag_page *page) {
+  const char *name = page->valve.vehicle;
+  const char *slash = page->named_by == PLAG_NAMED_BY_NONE ? strrchr(name, '/') : NULL;
+  plag_text_add(out, "<th scope=\"row\"><span>");
+  plag_html_name_add(out, slash != NULL ? slash + 1 : name);
   plag_text_add(out, "</span>");
-  if (strcmp(valve->valve, "valve") != 0) {
-    plag_text_add(out, "<small>");
-    plag_html_name_add(out, valve->valve);
-    plag_text_add(out, "</small>");
+  if (strcmp(page->valve.valve, "valve") != 0)
+    add_small(out, page->valve.valve);
+  if (slash != NULL) {
+    plag_text folder = {0};
+    plag_text_add_bytes(&folder, name, (size_t)(slash - name));
+    add_small(out, folder.bytes != NULL ? folder.bytes : "");
+    out->failed = out->failed || folder.failed;
+    plag_text_clear(&folder);
   }
   plag_text_add(out, "</th>");
+}
+
+static void add_names(plag_html_sheet *sheet, size_t index) {
+  const platelag_fleet_valve *valve = &sheet->fleet->valve[index];
+  plag_text *out = &sheet->out;
+  plag_text_add_format(out, "<tr><td>%zu</td>", valve->rank);
+  add_vehicle(out, &sheet->fleet->book->page[index]);
   if (sheet->with_engines) {
     plag_text_add(out, "<td>");
     plag_html_name_add(out, valve->engine);
@@ -278,7 +297,7 @@ static void add_rest(plag_html_sheet *sheet, const platelag_fleet_valve *valve) 
 void plag_html_valve_add(plag_html_sheet *sheet, size_t index, const platelag_fleet_logs *logs) {
   const platelag_fleet_valve *valve = &sheet->fleet->valve[index];
   begin_valve(sheet, index);
-  add_names(sheet, valve);
+  add_names(sheet, index);
   add_standing(sheet, valve);
   add_why(sheet, valve);
   add_trend(sheet, index, logs);

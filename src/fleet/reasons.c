@@ -115,7 +115,9 @@ static void tell_unusual(plag_arena *arena, const plag_page *page, reasons *list
 static void tell_rest(plag_arena *arena, const plag_page *page, reasons *list) {
   char at[PLAG_DATE_BYTES];
   const platelag_fleet_valve *valve = &page->valve;
-  if (valve->standing == PLATELAG_FLEET_UNCLEAR)
+  if (valve->standing == PLATELAG_FLEET_UNCLEAR && page->recent == 1)
+    add(list, plag_words(arena, "#s", valve->last_sentence));
+  else if (valve->standing == PLATELAG_FLEET_UNCLEAR)
     add(list,
         plag_words(arena, "#0 of the last #c cannot tell. #s", (double)page->unclear,
                    (double)(page->recent < 3 ? page->recent : 3), "log", valve->last_sentence));

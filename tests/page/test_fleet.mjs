@@ -159,15 +159,15 @@ async function reportsAreLinkedOrTheirCommandIsShown(open) {
   await again.done();
 }
 
-async function aTelephoneAndPaper(open) {
-  for (const look of [{ width: 390, height: 800, touch: true }, { width: 390, height: 800, script: false }]) {
+async function screensOfAllWidthsAndPaper(open) {
+  for (const look of [{ width: 390, height: 800, touch: true }, { width: 820, height: 1100 }, { width: 1180, height: 900 }]) {
     const page = await open(fleet.page, look);
-    if (look.script !== false) {
-      await page.evaluate(`document.querySelector(".name").click()`);
-      check(!(await page.evaluate(`document.documentElement.scrollWidth > innerWidth`)), "must be scrolled sideways on 390 pixels");
-      await page.evaluate(`(() => { const find = document.getElementById("find"); find.value = "bank 2"; find.dispatchEvent(new Event("input")); })()`);
-      check(await page.evaluate(`${rows}.filter((body) => body.getClientRects().length > 0).length`) === 1, "filtered cards stay in sight");
-    }
+    await page.evaluate(`document.querySelector(".name").click()`);
+    check(!(await page.evaluate(`document.documentElement.scrollWidth > innerWidth`)), `must be scrolled sideways on ${look.width} pixels`);
+    const thin = await page.evaluate(`[...document.querySelectorAll("#ranking > tbody:not(.nothing) > tr:first-child > :is(th, td)")].filter((cell) => cell.textContent.length > 20 && cell.getBoundingClientRect().width < 90).map((cell) => cell.textContent)`);
+    check(thin.length === 0, `cells too thin to read on ${look.width} pixels: ${thin}`);
+    await page.evaluate(`(() => { const find = document.getElementById("find"); find.value = "bank 2"; find.dispatchEvent(new Event("input")); })()`);
+    check(await page.evaluate(`${rows}.filter((body) => body.getClientRects().length > 0).length`) === 1, `filtered rows stay in sight on ${look.width} pixels`);
     await page.done();
   }
   const page = await open(fleet.page, { print: true });
@@ -214,5 +214,5 @@ async function aLargeFleetStaysSmallAndQuick(open) {
   await page.done();
 }
 
-await run(namesStayText, thePolicyHolds, columnsSort, filtersNarrow, rowsOpenByKey, reportsAreLinkedOrTheirCommandIsShown, aTelephoneAndPaper,
+await run(namesStayText, thePolicyHolds, columnsSort, filtersNarrow, rowsOpenByKey, reportsAreLinkedOrTheirCommandIsShown, screensOfAllWidthsAndPaper,
   withoutScriptEveryRowShowsItsReasons, aLargeFleetStaysSmallAndQuick);

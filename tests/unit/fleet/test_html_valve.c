@@ -102,6 +102,18 @@ static void names_stay_text(void **state) {
   plag_text_clear(&m.sheet.out);
 }
 
+static void a_path_is_told_by_its_file(void **state) {
+  (void)state;
+  static made m;
+  make(&m);
+  m.page.named_by = PLAG_NAMED_BY_NONE;
+  m.page.valve.vehicle = "logs/of <may>/tour 3.csv";
+  plag_html_valve_add(&m.sheet, 0, &m.logs);
+  expect(&m,
+         "<span>tour 3.csv</span><small>bank &lt;2&gt;</small><small>logs/of &lt;may&gt;</small>");
+  plag_text_clear(&m.sheet.out);
+}
+
 static void figures_are_told_once_each(void **state) {
   (void)state;
   static made m;
@@ -174,6 +186,7 @@ static void the_figure_is_the_one_that_tells_most(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(names_stay_text),
+      cmocka_unit_test(a_path_is_told_by_its_file),
       cmocka_unit_test(figures_are_told_once_each),
       cmocka_unit_test(the_picture_shows_what_the_trend_saw),
       cmocka_unit_test(the_figure_is_the_one_that_tells_most),
