@@ -305,14 +305,6 @@ static void drop_item(void *item) {
   drop(item);
 }
 
-/* The workers' memory goes back to the machine, so that the ranking that follows finds it free and
- * the whole takes no more than its greater half. */
-static void give_memory_back(void) {
-#ifdef __GLIBC__
-  (void)malloc_trim(0);
-#endif
-}
-
 static platelag_status run(crew *c, platelag_error *error) {
   plag_queue_begin(&c->paths);
   plag_queue_begin(&c->results);
@@ -321,7 +313,6 @@ static platelag_status run(crew *c, platelag_error *error) {
   empty(&c->paths, free);
   empty(&c->results, drop_item);
   (void)pthread_mutex_destroy(&c->lock);
-  give_memory_back();
   platelag_error nothing = {0};
   const bool failed = c->status != PLATELAG_OK;
   /* After a failure too: what was counted as done is kept. */
@@ -353,6 +344,14 @@ static platelag_status read_list(crew *c, platelag_error *error) {
   return status;
 }
 
+/* The workers' memory and the manifest's go back to the machine, so that the ranking that follows
+ * finds it free and the whole takes no more than its greater half. */
+static void give_memory_back(void) {
+#ifdef __GLIBC__
+  (void)malloc_trim(0);
+#endif
+}
+
 platelag_status platelag_fleet_run(platelag_fleet_store *store, const platelag_fleet_work *work,
                                    platelag_fleet_counts *counts, platelag_error *error) {
   plag_manifest manifest = {0};
@@ -381,5 +380,6 @@ platelag_status platelag_fleet_run(platelag_fleet_store *store, const platelag_f
     status = run(&c, error);
   plag_path_list_clear(&c.list);
   plag_manifest_clear(&manifest);
+  give_memory_back();
   return status;
 }
