@@ -20,61 +20,52 @@
 typedef struct specimen {
   size_t entry;
   const plag_file *file;
-  plag_noise noise[PLAG_COMPARED];
+  bool lively[PLAG_COMPARED];
+  plag_noise noise; /* of the channel that is being compared */
 } specimen;
 
 typedef struct specimens {
   specimen *list;
   size_t count;
-  size_t size; /* of the transforms */
-  double *scratch;
 } specimens;
 
-static void clear(specimens *all) {
+static void clear_noise(specimens *all) {
   for (size_t i = 0; i < all->count; i++)
-    for (size_t k = 0; k < PLAG_COMPARED; k++)
-      plag_noise_clear(&all->list[i].noise[k]);
-  free(all->list);
-  free(all->scratch);
+    plag_noise_clear(&all->list[i].noise);
 }
 
-/* The first channel with enough noise; others are not transformed, they would only cost. */
-static bool take_noise(specimens *all, specimen *one) {
-  for (size_t i = 0; i < PLAG_COMPARED; i++)
-    if (one->file->series[i] != NULL &&
-        !plag_noise_take(one->file->series[i], one->file->count[i], all->size, &one->noise[i]))
-      return false;
-  return true;
+/* Which channels have noise enough to tell anything. */
+static bool find_lively(specimen *one) {
+  bool done = true;
+  for (size_t i = 0; i < PLAG_COMPARED && done; i++) {
+    if (one->file->series[i] == NULL)
+      continue;
+    done = plag_noise_take(one->file->series[i], one->file->count[i], NULL, &one->noise);
+    one->lively[i] = one->noise.lively >= PLAG_LIVELY_LEAST;
+    plag_noise_clear(&one->noise);
+  }
+  return done;
 }
 
 static platelag_status gather(const plag_class_book *book, specimens *all, platelag_error *error) {
   size_t count = 0;
-  size_t longest = 1;
   for (size_t i = 0; i < book->entry_count; i++)
-    for (size_t k = 0; k < book->entry[i].file_count; k++) {
-      count++;
-      for (size_t c = 0; c < PLAG_COMPARED; c++)
-        if (book->entry[i].file[k].count[c] > longest)
-          longest = book->entry[i].file[k].count[c];
-    }
-  all->size = plag_noise_size(longest);
+    count += book->entry[i].file_count;
   all->list = calloc(count + 1, sizeof *all->list);
-  all->scratch = calloc(all->size, sizeof *all->scratch);
-  if (all->list == NULL || all->scratch == NULL)
+  if (all->list == NULL)
     return plag_error_memory(error, "the comparison");
   for (size_t i = 0; i < book->entry_count; i++)
     for (size_t k = 0; k < book->entry[i].file_count; k++) {
       specimen *one = &all->list[all->count++];
       *one = (specimen){.entry = i, .file = &book->entry[i].file[k]};
-      if (!take_noise(all, one))
+      if (!find_lively(one))
         return plag_error_memory(error, "the comparison");
     }
   return PLATELAG_OK;
 }
 
-static const char *describe(plag_class_book *book, const plag_match *match, const plag_file *one,
-                            size_t one_count, size_t other_count) {
-  (void)one;
+static const char *describe(plag_class_book *book, const plag_match *match, size_t one_count,
+                            size_t other_count) {
   const bool trimmed = match->share < 0.999 || one_count != other_count || match->offset != 0;
   const bool scaled = isfinite(match->scale) && !(fabs(match->scale - 1) <= SAME_SCALE);
   const char *how = match->residual_share <= EXACT_SHARE     ? "the same readings"
@@ -96,8 +87,7 @@ static platelag_status keep(plag_class_book *book, const specimen *one, const sp
       .share = match->share,
       .shift_s = (double)match->offset * one->file->period_s,
       .scale = match->scale,
-      .what =
-          describe(book, match, one->file, one->file->count[channel], other->file->count[channel])};
+      .what = describe(book, match, one->file->count[channel], other->file->count[channel])};
   if (likeness.what == NULL ||
       !plag_array_reserve((void **)&book->likeness, &book->likeness_capacity,
                           book->likeness_count + 1, sizeof likeness))
@@ -106,22 +96,67 @@ static platelag_status keep(plag_class_book *book, const specimen *one, const sp
   return PLATELAG_OK;
 }
 
-static bool is_lively(const specimen *one, size_t channel) {
-  return one->noise[channel].lively >= PLAG_LIVELY_LEAST;
+/* The first channel that two recordings both have noise in. */
+static size_t common_channel(const specimen *one, const specimen *other) {
+  size_t channel = 0;
+  while (channel < PLAG_COMPARED && !(one->lively[channel] && other->lively[channel]))
+    channel++;
+  return channel;
 }
 
-static platelag_status compare(plag_class_book *book, const specimens *all, const specimen *one,
-                               const specimen *other, platelag_error *error) {
-  size_t channel = 0;
-  while (channel < PLAG_COMPARED && !(is_lively(one, channel) && is_lively(other, channel)))
-    channel++;
-  if (channel == PLAG_COMPARED)
-    return PLATELAG_OK;
-  const plag_match match =
-      plag_noise_match(&one->noise[channel], one->file->series[channel], &other->noise[channel],
-                       other->file->series[channel], all->size, all->scratch);
+static bool is_pair(const plag_class_book *book, const specimen *one, const specimen *other,
+                    size_t channel) {
+  return common_channel(one, other) == channel &&
+         strcmp(book->entry[one->entry].submission.student,
+                book->entry[other->entry].submission.student) != 0;
+}
+
+static platelag_status compare(plag_class_book *book, const specimen *one, const specimen *other,
+                               size_t channel, plag_noise_plan *plan, platelag_error *error) {
+  const plag_match match = plag_noise_match(&one->noise, one->file->series[channel], &other->noise,
+                                            other->file->series[channel], plan);
   return plag_match_is_likeness(&match) ? keep(book, one, other, channel, &match, error)
                                         : PLATELAG_OK;
+}
+
+/* The readings of the longest recording that is compared by this channel; 0: none is. */
+static size_t longest_of(const plag_class_book *book, const specimens *all, size_t channel) {
+  size_t longest = 0;
+  for (size_t i = 0; i < all->count; i++)
+    for (size_t k = i + 1; k < all->count; k++) {
+      const size_t one = all->list[i].file->count[channel];
+      const size_t other = all->list[k].file->count[channel];
+      const size_t longer = one > other ? one : other;
+      if (longer > longest && is_pair(book, &all->list[i], &all->list[k], channel))
+        longest = longer;
+    }
+  return longest;
+}
+
+/* A channel at a time, so that the transforms of one alone are held. */
+static platelag_status compare_by(plag_class_book *book, specimens *all, size_t channel,
+                                  platelag_error *error) {
+  const size_t longest = longest_of(book, all, channel);
+  if (longest == 0)
+    return PLATELAG_OK;
+  platelag_status status = PLATELAG_OK;
+  plag_noise_plan *plan = plag_noise_plan_create(longest);
+  bool done = plan != NULL;
+  for (size_t i = 0; i < all->count && done; i++) {
+    const specimen *one = &all->list[i];
+    if (one->lively[channel] && one->file->count[channel] <= longest)
+      done = plag_noise_take(one->file->series[channel], one->file->count[channel], plan,
+                             &all->list[i].noise);
+  }
+  if (!done)
+    status = plag_error_memory(error, "the comparison");
+  for (size_t i = 0; i < all->count; i++)
+    for (size_t k = i + 1; k < all->count && status == PLATELAG_OK; k++)
+      if (is_pair(book, &all->list[i], &all->list[k], channel))
+        status = compare(book, &all->list[i], &all->list[k], channel, plan, error);
+  clear_noise(all);
+  plag_noise_plan_destroy(plan);
+  return status;
 }
 
 static int surest_first(const void *one, const void *other) {
@@ -131,20 +166,22 @@ static int surest_first(const void *one, const void *other) {
   const double right = fabs(b->correlation);
   if (left != right)
     return left > right ? -1 : 1;
-  return a->one != b->one ? (a->one < b->one ? -1 : 1)
-                          : (a->other > b->other) - (a->other < b->other);
+  const size_t one_place = a->one != b->one ? a->one : a->other;
+  const size_t other_place = a->one != b->one ? b->one : b->other;
+  if (one_place != other_place)
+    return one_place < other_place ? -1 : 1;
+  const int file = strcmp(a->file_one, b->file_one);
+  return file != 0 ? file : strcmp(a->file_other, b->file_other);
 }
 
 platelag_status plag_book_compare(plag_class_book *book, platelag_error *error) {
   specimens all = {0};
   platelag_status status = gather(book, &all, error);
-  for (size_t i = 0; i < all.count && status == PLATELAG_OK; i++)
-    for (size_t k = i + 1; k < all.count && status == PLATELAG_OK; k++)
-      if (strcmp(book->entry[all.list[i].entry].submission.student,
-                 book->entry[all.list[k].entry].submission.student) != 0)
-        status = compare(book, &all, &all.list[i], &all.list[k], error);
+  for (size_t i = 0; i < PLAG_COMPARED && status == PLATELAG_OK; i++)
+    status = compare_by(book, &all, i, error);
   if (book->likeness_count > 0)
     qsort(book->likeness, book->likeness_count, sizeof *book->likeness, surest_first);
-  clear(&all);
+  clear_noise(&all);
+  free(all.list);
   return status;
 }

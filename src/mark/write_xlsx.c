@@ -31,6 +31,14 @@ typedef struct book {
 /* What a cell can hold; longer texts are cut. */
 enum { CELL_BYTES = 32000 };
 
+/* The two characters that UTF-8 has and XML 1.0 (section 2.2) has not become the one for unknown.
+ */
+static void clean_for_xml(char *text) {
+  for (char *at = text; (at = strstr(at, "\xef\xbf")) != NULL; at += 3)
+    if (((unsigned char)at[2] & 0xfe) == 0xbe)
+      at[2] = (char)0xbd;
+}
+
 static void put_text(book *to, lxw_col_t column, const char *text, lxw_format *format) {
   plag_text clean = {0};
   plag_escape_add(&clean, text);
@@ -40,6 +48,8 @@ static void put_text(book *to, lxw_col_t column, const char *text, lxw_format *f
       cut--;
     clean.bytes[cut] = '\0';
   }
+  if (clean.bytes != NULL)
+    clean_for_xml(clean.bytes);
   const lxw_error trouble = worksheet_write_string(to->sheet, to->row, column,
                                                    clean.bytes != NULL ? clean.bytes : "", format);
   if (trouble != LXW_NO_ERROR && to->trouble == LXW_NO_ERROR)
