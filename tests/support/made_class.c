@@ -64,7 +64,7 @@ void plag_test_class_clear(plag_test_class *of) {
 
 void plag_test_drive_write(const plag_test_drive *of, plag_text *csv) {
   plag_test_random random = {20771 + of->noise};
-  const int rows = (int)lround(of->minutes * 60 / of->row_s);
+  const int rows = 1 + (int)lround(of->minutes * 60 / of->row_s);
   const double share = 1 - exp(-of->row_s / of->t63_s);
   double at_pct = of->duty_pct[0];
   plag_text_reset(csv);
