@@ -84,9 +84,11 @@ PLATELAG_API const platelag_fleet_figure_kind *platelag_fleet_figure_at(size_t i
 
 /* What is to be done about a valve, the most urgent first. */
 typedef enum platelag_fleet_standing {
-  PLATELAG_FLEET_WORK,    /* two logs of the present series agree on a fault */
+  PLATELAG_FLEET_WORK,    /* two logs of the present series agree on a fault, and no two since are
+                             sound */
   PLATELAG_FLEET_WORSE,   /* grows worse, beyond chance over the whole fleet */
-  PLATELAG_FLEET_AGAIN,   /* one log tells of a fault: record again */
+  PLATELAG_FLEET_AGAIN,   /* one log tells of a fault, or more do and later ones are sound, or none
+                             was taken since a repair: record again */
   PLATELAG_FLEET_UNUSUAL, /* within the limits, but not within those that the fleet teaches */
   PLATELAG_FLEET_UNCLEAR, /* the logs cannot tell */
   PLATELAG_FLEET_SOUND,
@@ -133,7 +135,7 @@ typedef struct platelag_fleet_valve {
   platelag_finding_kind finding; /* of the present series */
   platelag_family family;
   double probability; /* of the family, over the logs that agree */
-  size_t agreeing;    /* logs of the present series with that finding */
+  size_t agreeing;    /* of the last logs of the present series that tell, those that agree on it */
   double p, q;        /* that nothing grows worse; the same held against the whole fleet; NaN */
   size_t worst;       /* the figure with the surest trend */
   platelag_fleet_trend trend[PLATELAG_FLEET_FIGURES];
@@ -143,7 +145,7 @@ typedef struct platelag_fleet_valve {
   const char *last_file, *last_key, *last_sentence;
   bool last_dated;
   int64_t last_unix_s;
-  bool repaired; /* the present series began with a repair */
+  bool repaired; /* the present series, which may have no log yet, began with a repair */
 } platelag_fleet_valve;
 
 /* What healthy valves of an engine family teach of a figure. */

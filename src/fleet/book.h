@@ -10,7 +10,6 @@
 /* A valve while its standing is found. The present series is all that counts. */
 typedef struct plag_page {
   platelag_fleet_valve valve; /* what is published */
-  plag_named_by named_by;
   /* median over its healthy logs on the road; NaN where it has none that show the figure */
   double healthy[PLAG_FIGURE_COUNT];
   /* the lower ends of the last two logs that show it, and how many of them say so */
@@ -18,10 +17,12 @@ typedef struct plag_page {
   double variance[PLAG_FIGURE_COUNT]; /* of trend.now */
   int64_t last_shown_unix_s[PLAG_FIGURE_COUNT];
   plag_trend fitted[PLAG_FIGURE_COUNT];
-  size_t unclear; /* of the last three logs on the road */
-  size_t recent;  /* logs that were looked at for the finding */
-  bool comes_and_goes;
-  const char *repair; /* what the present series began with; "" */
+  size_t recent;      /* logs that were looked at for the finding, counted back from the last */
+  size_t unclear;     /* of the last PLAG_UNCLEAR_LOGS of them */
+  size_t sound_since; /* logs since the last one that tells of the finding */
+  platelag_finding_kind cleared; /* what one log told and sound ones did not confirm; FREE: none */
+  bool awaits_log;               /* repaired since its last log */
+  const char *repair;            /* what the present series began with; "" */
   int64_t repair_unix_s;
   double urgency; /* within its standing */
 } plag_page;
@@ -54,6 +55,10 @@ static inline bool plag_log_on_road(const platelag_fleet_log *log) {
  * nothing is known. */
 plag_trend_point plag_log_point(const platelag_fleet_log *log, size_t figure);
 
+/* Logs that must agree before someone is sent to work, and sound ones that speak against a fault;
+ * logs that cannot tell, one after the other, which leave a valve unclear. Judgements. */
+enum { PLAG_AGREEING_LEAST = 2, PLAG_CLEARING_LOGS = 2, PLAG_UNCLEAR_LOGS = 3 };
+
 /* Fills a page from all logs of a valve. */
 platelag_status plag_page_fill(plag_fleet_book *book, const plag_valve_logs *logs, plag_page *page,
                                platelag_error *error);
@@ -66,6 +71,10 @@ platelag_status plag_book_follow_trends(plag_fleet_book *book, platelag_error *e
 
 /* Standing and urgency of a page. */
 void plag_page_stand(plag_page *page);
+
+/* Whether a figure is unusual: the last two logs lie beyond what the family's healthy valves teach,
+ * intervals and all. */
+bool plag_page_is_beyond(const plag_page *page, size_t figure);
 
 /* The reasons, in words. */
 platelag_status plag_page_reason(plag_fleet_book *book, plag_page *page, platelag_error *error);

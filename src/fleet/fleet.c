@@ -204,7 +204,7 @@ platelag_status platelag_fleet_logs_build(const platelag_fleet *fleet, size_t va
   if (kept == NULL)
     return plag_error_memory(error, "a valve's logs");
   const plag_page *page = &fleet->book->page[valve];
-  const plag_logs_wanted wanted = {page->valve.vehicle, page->valve.valve, page->named_by};
+  const plag_logs_wanted wanted = {page->valve.vehicle, page->valve.valve};
   const platelag_status status =
       plag_logs_visit(fleet->book->store, &fleet->book->repairs, &wanted, keep_logs, kept, error);
   if (status == PLATELAG_OK)

@@ -51,9 +51,15 @@ static double fleet_spread(plag_page *const *page, size_t count, size_t figure, 
   return 1.4826 * plag_median(away, found);
 }
 
-static double spec_limit(const plag_fleet_book *book, size_t figure) {
+/* "bank 2" is 2; 0 is the only valve. */
+static int bank_of(const char *valve) {
+  const bool named = strncmp(valve, "bank ", 5) == 0 && valve[5] >= '1' && valve[5] <= '9';
+  return named && valve[6] == '\0' ? valve[5] - '0' : 0;
+}
+
+static double spec_limit(const plag_fleet_book *book, size_t figure, int bank) {
   const plag_figure *of = plag_figure_at(figure);
-  return of->limit != NULL ? of->limit(platelag_spec_for_bank(book->spec, 0)) : NAN;
+  return of->limit != NULL ? of->limit(platelag_spec_for_bank(book->spec, bank)) : NAN;
 }
 
 static platelag_fleet_limit learn(const plag_fleet_book *book, plag_page *const *page, size_t count,
@@ -63,7 +69,7 @@ static platelag_fleet_limit learn(const plag_fleet_book *book, plag_page *const 
                                 .figure = figure,
                                 .logs = found,
                                 .median = plag_median(value, found),
-                                .limit = spec_limit(book, figure)};
+                                .limit = spec_limit(book, figure, 0)};
   const double own = plag_median_deviation(value, gather(page, count, figure, value));
   const double weight = (double)found;
   limit.spread = sqrt((weight * own * own + FLEET_SAYS * fleet * fleet) / (weight + FLEET_SAYS));
@@ -104,7 +110,8 @@ static platelag_status learn_family(plag_fleet_book *book, plag_page **page, siz
       continue;
     const platelag_fleet_limit limit = learn(book, page, count, figure, fleet[figure], value);
     for (size_t i = 0; i < count; i++) {
-      page[i]->valve.trend[figure].limit = limit.limit;
+      page[i]->valve.trend[figure].limit =
+          limit.learned ? limit.limit : spec_limit(book, figure, bank_of(page[i]->valve.valve));
       page[i]->valve.trend[figure].limit_learned = limit.learned;
     }
     status = keep(book, &limit, error);

@@ -5,14 +5,15 @@
 #include <string.h>
 
 #include "core/array.h"
+#include "core/calendar.h"
 #include "core/error.h"
 #include "fleet/conditions.h"
 #include "fleet/known_words.h"
 
 /* A content that was found under several paths counts once, under the first of them that says whose
  * it is. */
-#define LOG_QUERY(WHICH)                                                                           \
-  "SELECT * FROM (SELECT CASE WHEN seen.vehicle <> '' THEN seen.vehicle "                          \
+#define LOG_ROWS(WHICH)                                                                            \
+  "SELECT CASE WHEN seen.vehicle <> '' THEN seen.vehicle "                                         \
   "WHEN judged.run_label <> '' THEN judged.run_label ELSE seen.path END AS whose, "                \
   "CASE WHEN seen.vehicle <> '' THEN 0 WHEN judged.run_label <> '' THEN 1 ELSE 2 END AS named, "   \
   "judged.valve AS valve, seen.path AS path, judged.key AS key, judged.run AS run, "               \
@@ -23,14 +24,18 @@
   "judged.mechanical AS mechanical, judged.sensor_circuit AS sensor_circuit, "                     \
   "judged.drive AS drive, judged.sentence AS sentence, judged.next_test AS next_test, "            \
   "capture.program AS program, figure.figure AS figure, figure.known AS known, "                   \
-  "figure.value AS value, figure.low AS low, figure.high AS high "                                 \
+  "figure.value AS value, figure.low AS low, figure.high AS high, "                                \
+  "CASE WHEN seen.condition = 'after' THEN 1 ELSE 0 END AS after_order "                           \
   "FROM seen JOIN capture ON capture.key = seen.key JOIN judged ON judged.key = seen.key "         \
   "LEFT JOIN figure ON figure.key = judged.key AND figure.run = judged.run "                       \
   "AND figure.valve = judged.valve "                                                               \
   "WHERE " WHICH " AND NOT EXISTS (SELECT 1 FROM seen AS other WHERE other.key = seen.key "        \
   "AND ((other.vehicle <> '' AND seen.vehicle = '') "                                              \
-  "OR ((other.vehicle = '') = (seen.vehicle = '') AND other.path < seen.path @C)))) AS log "       \
-  "ORDER BY whose @C, valve @C, at_order, path @C, run"
+  "OR ((other.vehicle = '') = (seen.vehicle = '') AND other.path < seen.path @C)))"
+/* Of one day, or of no known one, what was taken after a repair comes last. */
+#define IN_ORDER(ROWS)                                                                             \
+  "SELECT * FROM (" ROWS ") AS log ORDER BY whose @C, valve @C, at_order, after_order, path @C, "  \
+  "run"
 
 enum {
   CELL_WHOSE,
@@ -119,26 +124,51 @@ static const plag_repair_row *next_repair(visit *v, size_t *at) {
   return NULL;
 }
 
-/* A repair between two logs, or a log that says it was taken after one, begins a new series. */
+/* A repair that is told by its day alone came after that day's logs, which led to it, but for those
+ * that say they were taken after it. */
+static bool is_before(const plag_repair_row *repair, const platelag_fleet_log *log) {
+  const bool by_day = repair->at_unix_s % PLAG_DAY_SECONDS == 0;
+  const bool next_day = by_day && log->condition != PLATELAG_CONDITION_AFTER;
+  return repair->at_unix_s + (next_day ? PLAG_DAY_SECONDS : 0) <= log->at_unix_s;
+}
+
+/* Walks the repairs up to a log. True: there was one since the log before. */
+static bool pass_repairs(visit *v, const platelag_fleet_log *log, size_t *at) {
+  bool passed = false;
+  const plag_repair_row *repair = NULL;
+  while (log->dated && (repair = next_repair(v, at)) != NULL && is_before(repair, log)) {
+    v->valve.last_repair = repair;
+    passed = true;
+    ++*at;
+  }
+  return passed;
+}
+
+/* A repair between two logs begins a new series. So does a log that says it was taken after one,
+ * unless it is the first to say so since a repair that the manifest tells: then it is that one. */
 static void part_into_series(visit *v) {
   size_t at = 0;
   int series = 0;
-  const plag_repair_row *repair = next_repair(v, &at);
+  bool is_told = false; /* the series began with a repair of the manifest, and none said "after" */
   v->valve.last_repair = NULL;
+  v->valve.repair_since = NULL;
   for (size_t i = 0; i < v->valve.count; i++) {
     platelag_fleet_log *log = &v->valve.log[i];
-    bool begins = false;
-    while (repair != NULL && log->dated && repair->at_unix_s <= log->at_unix_s) {
-      begins = true;
-      v->valve.last_repair = repair;
-      at++;
-      repair = next_repair(v, &at);
-    }
-    const bool after = log->condition == PLATELAG_CONDITION_AFTER &&
-                       (i == 0 || v->valve.log[i - 1].condition != PLATELAG_CONDITION_AFTER);
-    if (i > 0 && (begins || after))
+    const bool says_after = log->condition == PLATELAG_CONDITION_AFTER &&
+                            (i == 0 || log[-1].condition != PLATELAG_CONDITION_AFTER);
+    const bool repaired = pass_repairs(v, log, &at);
+    is_told = is_told || repaired;
+    if (says_after && !is_told)
+      v->valve.last_repair = NULL; /* another repair, of which nothing else is known */
+    if (i > 0 && (repaired || (says_after && !is_told)))
       series++;
+    is_told = is_told && !says_after;
     log->series = series;
+  }
+  const plag_repair_row *repair = NULL;
+  while (v->valve.log[v->valve.count - 1].dated && (repair = next_repair(v, &at)) != NULL) {
+    v->valve.repair_since = repair;
+    at++;
   }
 }
 
@@ -239,19 +269,36 @@ static platelag_status take_row(void *context, const plag_value *cell, size_t co
 platelag_status plag_logs_visit(platelag_fleet_store *store, const plag_repairs *repairs,
                                 const plag_logs_wanted *wanted, plag_take_valve *take,
                                 void *context, platelag_error *error) {
-  static const char all[] = LOG_QUERY("1 = 1");
-  static const char *const of_one[] = {
-      [PLAG_NAMED_BY_PLACE] = LOG_QUERY("seen.vehicle = $1 AND judged.valve = $2"),
-      [PLAG_NAMED_BY_FILE] =
-          LOG_QUERY("seen.vehicle = '' AND judged.run_label = $1 AND judged.valve = $2"),
-      [PLAG_NAMED_BY_NONE] = LOG_QUERY("seen.vehicle = '' AND judged.run_label = '' AND "
-                                       "seen.path = $1 AND judged.valve = $2")};
+  static const char all[] = IN_ORDER(LOG_ROWS("1 = 1"));
+  /* By what gave the vehicle its name, so that each part has an index to go by. */
+  static const char of_one[] = IN_ORDER(LOG_ROWS(
+      "seen.vehicle = $1 AND judged.valve = $2") " UNION ALL " LOG_ROWS("seen.vehicle = "
+                                                                        "'' AND "
+                                                                        "judged.run_label "
+                                                                        "= $1 AND "
+                                                                        "judged.valve = "
+                                                                        "$2") " UNION "
+                                                                              "ALL"
+                                                                              " " LOG_ROWS("seen."
+                                                                                           "vehicle"
+                                                                                           " = '' "
+                                                                                           "AND "
+                                                                                           "judged."
+                                                                                           "run_"
+                                                                                           "label "
+                                                                                           "= '' "
+                                                                                           "AND "
+                                                                                           "seen."
+                                                                                           "path = "
+                                                                                           "$1 AND "
+                                                                                           "judged."
+                                                                                           "valve "
+                                                                                           "= $2"));
   const bool one = wanted->vehicle != NULL;
   const plag_value asked[] = {plag_string(wanted->vehicle), plag_string(wanted->valve)};
   visit v = {.repairs = repairs, .take = take, .context = context};
-  platelag_status status =
-      plag_database_run(plag_store_database(store), one ? of_one[wanted->named_by] : all, asked,
-                        one ? 2 : 0, take_row, &v, error);
+  platelag_status status = plag_database_run(plag_store_database(store), one ? of_one : all, asked,
+                                             one ? 2 : 0, take_row, &v, error);
   if (status == PLATELAG_OK)
     status = finish_valve(&v, error);
   free(v.valve.log);

@@ -7,7 +7,7 @@
 #include "fleet/figures.h"
 #include "fleet/store.h"
 
-/* How a vehicle got its name; it tells where to look for its logs. */
+/* How a vehicle got its name. */
 typedef enum plag_named_by {
   PLAG_NAMED_BY_PLACE, /* the manifest or the pattern */
   PLAG_NAMED_BY_FILE,  /* the label of a run */
@@ -33,11 +33,13 @@ void plag_repairs_clear(plag_repairs *repairs);
 /* All logs of one valve; lent for the call. */
 typedef struct plag_valve_logs {
   const char *vehicle, *valve;
-  const char *engine; /* of the latest log that tells one */
-  plag_named_by named_by;
+  const char *engine;      /* of the latest log that tells one */
+  plag_named_by named_by;  /* as the first log has it */
   platelag_fleet_log *log; /* in order of time, those without a date first */
   size_t count;
-  const plag_repair_row *last_repair; /* that the present series began with; NULL */
+  const plag_repair_row *last_repair; /* that the last log's series began with; NULL */
+  const plag_repair_row
+      *repair_since; /* later than the last log, which nothing tells of yet; NULL */
 } plag_valve_logs;
 
 typedef platelag_status plag_take_valve(void *context, const plag_valve_logs *logs,
@@ -47,7 +49,6 @@ typedef platelag_status plag_take_valve(void *context, const plag_valve_logs *lo
 typedef struct plag_logs_wanted {
   const char *vehicle; /* NULL: of all valves, in order of vehicle and valve */
   const char *valve;
-  plag_named_by named_by;
 } plag_logs_wanted;
 
 platelag_status plag_logs_visit(platelag_fleet_store *store, const plag_repairs *repairs,

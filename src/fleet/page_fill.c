@@ -9,13 +9,16 @@
 #include "core/statistics.h"
 #include "fleet/book.h"
 
-/* Logs that a finding is sought in, and that may be unclear, counted back from the last. */
-enum { RECENT_LOGS = 5, UNCLEAR_LOGS = 3 };
+/* Logs that tell, faulty or sound, in which a finding is sought, counted back from the last (a
+ * judgement). Those that cannot tell clear nobody, and do not count. */
+enum { TELLING_LOGS = 5 };
 /* Points that trends are found from: the latest ones. */
 enum { POINTS_MOST = 400 };
 
+/* Of the present series. After a repair since the last log it has none yet. */
 static bool is_present(const plag_valve_logs *logs, const platelag_fleet_log *log) {
-  return plag_log_on_road(log) && log->series == logs->log[logs->count - 1].series;
+  return logs->repair_since == NULL && plag_log_on_road(log) &&
+         log->series == logs->log[logs->count - 1].series;
 }
 
 static bool is_faulty(const platelag_fleet_log *log) {
@@ -28,34 +31,88 @@ static bool agree(const platelag_fleet_log *one, const platelag_fleet_log *other
           (one->family != PLATELAG_FAMILY_UNDECIDED && one->family == other->family));
 }
 
-/* The finding of the last faulty log among the recent ones, and how many agree with it. */
-static void find_fault(const plag_valve_logs *logs, plag_page *page) {
-  const platelag_fleet_log *fault = NULL;
-  double sum = 0;
-  bool sound_after = false;
-  for (size_t i = logs->count; i-- > 0 && page->recent < RECENT_LOGS;) {
+/* The logs that tell, the last one first. */
+typedef struct telling {
+  const platelag_fleet_log *log[TELLING_LOGS];
+  size_t count;
+} telling;
+
+static void gather_telling(const plag_valve_logs *logs, plag_page *page, telling *out) {
+  for (size_t i = logs->count; i-- > 0 && out->count < TELLING_LOGS;) {
     const platelag_fleet_log *log = &logs->log[i];
     if (!is_present(logs, log))
       continue;
     page->recent++;
-    page->unclear += page->recent <= UNCLEAR_LOGS && log->finding == PLATELAG_FINDING_UNDECIDED;
-    sound_after = sound_after || (fault == NULL && log->finding == PLATELAG_FINDING_FREE);
-    if (fault == NULL && is_faulty(log))
-      fault = log;
-    if (fault == NULL || !agree(fault, log))
-      continue;
-    page->valve.agreeing++;
-    sum += fault->family == PLATELAG_FAMILY_UNDECIDED ? log->finding_probability
-                                                      : log->probability[fault->family];
+    if (log->finding != PLATELAG_FINDING_UNDECIDED)
+      out->log[out->count++] = log;
+    else
+      page->unclear += page->recent <= PLAG_UNCLEAR_LOGS;
   }
-  page->comes_and_goes = fault != NULL && sound_after;
-  page->valve.finding = fault != NULL                  ? fault->finding
-                        : page->unclear < page->recent ? PLATELAG_FINDING_FREE
-                                                       : PLATELAG_FINDING_UNDECIDED;
-  page->valve.family = fault != NULL                                  ? fault->family
-                       : page->valve.finding == PLATELAG_FINDING_FREE ? PLATELAG_FAMILY_FREE
-                                                                      : PLATELAG_FAMILY_UNDECIDED;
-  page->valve.probability = page->valve.agreeing > 0 ? sum / (double)page->valve.agreeing : NAN;
+}
+
+static size_t count_agreeing(const telling *of, const platelag_fleet_log *fault) {
+  size_t count = 0;
+  for (size_t i = 0; i < of->count; i++)
+    count += agree(fault, of->log[i]);
+  return count;
+}
+
+/* The fault that most logs agree on; of several the latest. NULL: none. */
+static const platelag_fleet_log *find_fault(const telling *of) {
+  const platelag_fleet_log *fault = NULL;
+  size_t most = 0;
+  for (size_t i = 0; i < of->count; i++) {
+    const size_t agreeing = is_faulty(of->log[i]) ? count_agreeing(of, of->log[i]) : 0;
+    if (agreeing > most) {
+      fault = of->log[i];
+      most = agreeing;
+    }
+  }
+  return fault;
+}
+
+static void take_fault(const telling *of, const platelag_fleet_log *fault, plag_page *page) {
+  platelag_fleet_valve *valve = &page->valve;
+  double sum = 0;
+  valve->finding = fault->finding;
+  valve->family = fault->family;
+  for (size_t i = 0; i < of->count; i++) {
+    if (agree(fault, of->log[i])) {
+      valve->agreeing++;
+      sum += fault->family == PLATELAG_FAMILY_UNDECIDED ? of->log[i]->finding_probability
+                                                        : of->log[i]->probability[fault->family];
+    }
+    page->sound_since += valve->agreeing == 0 && of->log[i]->finding == PLATELAG_FINDING_FREE;
+  }
+  valve->probability = sum / (double)valve->agreeing;
+}
+
+/* One log alone is asked for again; where that was done and came out sound, the matter is over. */
+static bool is_cleared(const plag_page *page) {
+  return page->valve.agreeing < PLAG_AGREEING_LEAST && page->sound_since >= PLAG_CLEARING_LOGS;
+}
+
+static void take_no_fault(plag_page *page) {
+  platelag_fleet_valve *valve = &page->valve;
+  const size_t looked_at = page->recent < PLAG_UNCLEAR_LOGS ? page->recent : PLAG_UNCLEAR_LOGS;
+  const bool sound = page->unclear < looked_at;
+  valve->finding = sound ? PLATELAG_FINDING_FREE : PLATELAG_FINDING_UNDECIDED;
+  valve->family = sound ? PLATELAG_FAMILY_FREE : PLATELAG_FAMILY_UNDECIDED;
+  valve->probability = NAN;
+  valve->agreeing = 0;
+}
+
+static void take_finding(const plag_valve_logs *logs, plag_page *page) {
+  telling of = {0};
+  page->cleared = PLATELAG_FINDING_FREE;
+  gather_telling(logs, page, &of);
+  const platelag_fleet_log *fault = find_fault(&of);
+  if (fault != NULL)
+    take_fault(&of, fault, page);
+  if (fault != NULL && is_cleared(page))
+    page->cleared = fault->finding;
+  if (fault == NULL || is_cleared(page))
+    take_no_fault(page);
 }
 
 plag_trend_point plag_log_point(const platelag_fleet_log *log, size_t figure) {
@@ -81,29 +138,38 @@ static void take_last(const plag_trend_point *point, size_t count, size_t figure
   page->last_low[figure][1] = count > 1 ? point[count - 2].low : NAN;
 }
 
-static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs, size_t figure,
-                              plag_page *page, platelag_error *error) {
+/* Gathers the points of the present series into the book; `*undated` of them, the first ones, have
+ * no date. */
+static platelag_status gather_points(plag_fleet_book *book, const plag_valve_logs *logs,
+                                     size_t figure, plag_page *page, size_t *undated,
+                                     platelag_error *error) {
   size_t count = 0;
-  platelag_fleet_trend *trend = &page->valve.trend[figure];
+  *undated = 0;
   for (size_t i = 0; i < logs->count; i++) {
-    const plag_trend_point point = plag_log_point(&logs->log[i], figure);
-    if (!is_present(logs, &logs->log[i]) || !isfinite(point.value))
+    const platelag_fleet_log *log = &logs->log[i];
+    const plag_trend_point point = plag_log_point(log, figure);
+    if (!is_present(logs, log) || !isfinite(point.value))
       continue;
     if (!plag_array_reserve((void **)&book->point, &book->point_capacity, count + 1, sizeof point))
       return plag_error_memory(error, "a trend");
     book->point[count++] = point;
-    if (logs->log[i].dated)
-      page->last_shown_unix_s[figure] = logs->log[i].at_unix_s;
+    *undated += !log->dated;
+    if (log->dated)
+      page->last_shown_unix_s[figure] = log->at_unix_s;
   }
-  trend->logs = count;
-  if (count == 0)
-    return PLATELAG_OK;
-  take_last(book->point, count, figure, page);
-  /* Logs without a date come first in the order and have no place in a trend. */
+  page->valve.trend[figure].logs = count;
+  return PLATELAG_OK;
+}
+
+static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs, size_t figure,
+                              plag_page *page, platelag_error *error) {
+  platelag_fleet_trend *trend = &page->valve.trend[figure];
   size_t undated = 0;
-  for (size_t i = 0; i < logs->count; i++)
-    undated += is_present(logs, &logs->log[i]) && !logs->log[i].dated &&
-               isfinite(plag_log_point(&logs->log[i], figure).value);
+  const platelag_status status = gather_points(book, logs, figure, page, &undated, error);
+  const size_t count = trend->logs;
+  if (status != PLATELAG_OK || count == 0)
+    return status;
+  take_last(book->point, count, figure, page);
   const size_t dated = count - undated < POINTS_MOST ? count - undated : POINTS_MOST;
   if (!plag_array_reserve((void **)&book->scratch, &book->scratch_capacity, dated * dated + 1,
                           sizeof *book->scratch))
@@ -111,12 +177,10 @@ static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs
   const plag_trend fitted = plag_trend_of(book->point + (count - dated), dated,
                                           plag_figure_at(figure)->worse, book->scratch);
   page->fitted[figure] = fitted;
-  if (fitted.known) {
-    trend->slope_a_year = fitted.slope_a_year;
-    trend->slope_low = fitted.slope_low;
-    trend->slope_high = fitted.slope_high;
-    trend->p = fitted.p;
-  }
+  trend->slope_a_year = fitted.slope_a_year; /* NaN where it is not known */
+  trend->slope_low = fitted.slope_low;
+  trend->slope_high = fitted.slope_high;
+  trend->p = fitted.p;
   return PLATELAG_OK;
 }
 
@@ -169,11 +233,14 @@ static bool keep_text(plag_fleet_book *book, const char **out, const char *text)
 static platelag_status take_names(plag_fleet_book *book, const plag_valve_logs *logs,
                                   plag_page *page, platelag_error *error) {
   const platelag_fleet_log *last = &logs->log[logs->count - 1];
-  const plag_repair_row *repair = logs->last_repair;
+  const plag_repair_row *repair =
+      logs->repair_since != NULL ? logs->repair_since : logs->last_repair;
   platelag_fleet_valve *valve = &page->valve;
+  page->awaits_log = logs->repair_since != NULL;
   valve->last_dated = last->dated;
   valve->last_unix_s = last->at_unix_s;
-  valve->repaired = repair != NULL || (last->series > 0);
+  valve->repaired =
+      repair != NULL || last->series > 0 || logs->log[0].condition == PLATELAG_CONDITION_AFTER;
   page->repair_unix_s = repair != NULL ? repair->at_unix_s : 0;
   return keep_text(book, &valve->vehicle, logs->vehicle) &&
                  keep_text(book, &valve->engine, logs->engine) &&
@@ -187,25 +254,27 @@ static platelag_status take_names(plag_fleet_book *book, const plag_valve_logs *
              : plag_error_memory(error, "a valve");
 }
 
+static const platelag_fleet_trend UNKNOWN = {.now = NAN,
+                                             .now_low = NAN,
+                                             .now_high = NAN,
+                                             .usual = NAN,
+                                             .slope_a_year = NAN,
+                                             .slope_low = NAN,
+                                             .slope_high = NAN,
+                                             .p = NAN,
+                                             .limit = NAN};
+
 platelag_status plag_page_fill(plag_fleet_book *book, const plag_valve_logs *logs, plag_page *page,
                                platelag_error *error) {
-  *page = (plag_page){.named_by = logs->named_by};
+  *page = (plag_page){0};
   page->valve.logs = logs->count;
   page->valve.q = NAN;
   for (size_t i = 0; i < logs->count; i++)
     page->valve.series_logs += is_present(logs, &logs->log[i]);
   platelag_status status = take_names(book, logs, page, error);
-  find_fault(logs, page);
+  take_finding(logs, page);
   for (size_t i = 0; i < PLAG_FIGURE_COUNT && status == PLATELAG_OK; i++) {
-    page->valve.trend[i] = (platelag_fleet_trend){.now = NAN,
-                                                  .now_low = NAN,
-                                                  .now_high = NAN,
-                                                  .usual = NAN,
-                                                  .slope_a_year = NAN,
-                                                  .slope_low = NAN,
-                                                  .slope_high = NAN,
-                                                  .p = NAN,
-                                                  .limit = NAN};
+    page->valve.trend[i] = UNKNOWN;
     page->last_low[i][0] = NAN;
     page->last_low[i][1] = NAN;
     page->variance[i] = NAN;

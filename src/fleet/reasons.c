@@ -8,7 +8,7 @@
 #include "fleet/book.h"
 #include "fleet/calendar.h"
 
-enum { REASONS_MOST = 6 };
+enum { REASONS_MOST = 12 }; /* more than can come together */
 
 typedef struct reasons {
   const char *text[REASONS_MOST];
@@ -38,11 +38,6 @@ static const char *figure_text(plag_arena *arena, size_t figure, double value) {
   return plag_words(arena, signs[kind->decimals], value);
 }
 
-/* A probability that is never told as none. */
-static const char *percent_text(plag_arena *arena, double share) {
-  return share < 0.0005 ? "less than 0.1 %" : plag_words(arena, "#1 %", 100 * share);
-}
-
 /* "2 of the last 3 logs tell of". */
 static const char *who_tells(plag_arena *arena, const plag_page *page) {
   if (page->recent == 1)
@@ -51,16 +46,27 @@ static const char *who_tells(plag_arena *arena, const plag_page *page) {
                     (double)page->recent, page->valve.agreeing == 1 ? "tells" : "tell");
 }
 
+static const char *since_then(plag_arena *arena, const plag_page *page) {
+  if (page->sound_since == 0)
+    return "";
+  if (page->sound_since == 1)
+    return "; one since is sound, so it comes and goes";
+  return plag_words(arena, "; #0 since are sound, so it comes and goes", (double)page->sound_since);
+}
+
 static void tell_finding(plag_arena *arena, const plag_page *page, reasons *list) {
   const platelag_fleet_valve *valve = &page->valve;
+  if (page->cleared != PLATELAG_FINDING_FREE)
+    add(list,
+        plag_words(arena, "One log told of #s; #0 since are sound.",
+                   plain(arena, platelag_finding_name(page->cleared)), (double)page->sound_since));
   if (valve->agreeing == 0)
     return;
   const bool blamed = valve->family != PLATELAG_FAMILY_UNDECIDED;
   add(list, plag_words(arena, "#s #s#s#s, #0 % sure#s.", who_tells(arena, page),
                        plain(arena, platelag_finding_name(valve->finding)), blamed ? ": " : "",
                        blamed ? plain(arena, platelag_family_name(valve->family)) : "",
-                       100 * valve->probability,
-                       page->comes_and_goes ? "; a later one is sound, so it comes and goes" : ""));
+                       100 * valve->probability, since_then(arena, page)));
   add(list, plag_words(arena, "Last log: #s", valve->last_sentence));
 }
 
@@ -81,20 +87,35 @@ static void tell_crossing(plag_arena *arena, const platelag_fleet_trend *trend, 
                  bounded ? plag_date_format(trend->crossing_latest_unix_s, latest) : ""));
 }
 
+/* A probability that is never told as none. */
+static const char *percent_text(plag_arena *arena, double share) {
+  return share < 0.0005 ? "less than 0.1 %" : plag_words(arena, "#1 %", 100 * share);
+}
+
+/* "grows by 2.4 % of travel a year (1.1 to 3.9)": of a fall too the ends are told as it falls. */
+static const char *slope_text(plag_arena *arena, size_t figure, const platelag_fleet_trend *trend) {
+  const bool falls = trend->slope_a_year < 0;
+  const char *by = plag_words(arena, "#s by #s #s a year", falls ? "falls" : "grows",
+                              figure_text(arena, figure, fabs(trend->slope_a_year)),
+                              platelag_fleet_figure_at(figure)->unit);
+  if (!isfinite(trend->slope_low) || !isfinite(trend->slope_high))
+    return by;
+  return plag_words(arena, "#s (#s to #s)", by,
+                    figure_text(arena, figure, falls ? -trend->slope_high : trend->slope_low),
+                    figure_text(arena, figure, falls ? -trend->slope_low : trend->slope_high));
+}
+
 static void tell_trend(plag_arena *arena, const plag_page *page, reasons *list) {
   const platelag_fleet_valve *valve = &page->valve;
   const platelag_fleet_trend *trend = &valve->trend[valve->worst];
-  const platelag_fleet_figure_kind *kind = platelag_fleet_figure_at(valve->worst);
   if (!(valve->q <= PLAG_FALSE_DISCOVERY_SHARE))
     return;
   add(list, plag_words(arena,
-                       "The #s #s by #s #s a year (#s to #s) over #c; chance alone does that in "
-                       "#s of such valves, #s of those told over the fleet.",
-                       kind->name, trend->slope_a_year < 0 ? "falls" : "grows",
-                       figure_text(arena, valve->worst, fabs(trend->slope_a_year)), kind->unit,
-                       figure_text(arena, valve->worst, trend->slope_low),
-                       figure_text(arena, valve->worst, trend->slope_high), (double)trend->logs,
-                       "log", percent_text(arena, valve->p), percent_text(arena, valve->q)));
+                       "The #s #s over #c; chance alone does that in #s of such valves, #s of "
+                       "those told over the fleet.",
+                       platelag_fleet_figure_at(valve->worst)->name,
+                       slope_text(arena, valve->worst, trend), (double)trend->logs, "log",
+                       percent_text(arena, valve->p), percent_text(arena, valve->q)));
   tell_crossing(arena, trend, valve->worst, list);
 }
 
@@ -102,8 +123,7 @@ static void tell_unusual(plag_arena *arena, const plag_page *page, reasons *list
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
     const platelag_fleet_trend *trend = &page->valve.trend[i];
     const platelag_fleet_figure_kind *kind = platelag_fleet_figure_at(i);
-    if (trend->limit_learned && page->last_low[i][0] > trend->limit &&
-        page->last_low[i][1] > trend->limit)
+    if (plag_page_is_beyond(page, i))
       add(list, plag_words(arena,
                            "The #s is #s #s in the last log and beyond #s in the last two, the "
                            "limit learned from healthy valves of this engine.",
@@ -112,22 +132,47 @@ static void tell_unusual(plag_arena *arena, const plag_page *page, reasons *list
   }
 }
 
-static void tell_rest(plag_arena *arena, const plag_page *page, reasons *list) {
+static void tell_repair(plag_arena *arena, const plag_page *page, reasons *list) {
   char at[PLAG_DATE_BYTES];
+  if (page->repair[0] != '\0')
+    add(list, plag_words(arena,
+                         page->awaits_log ? "Repaired on #s: #s. No log since."
+                                          : "Counted from the repair of #s: #s.",
+                         plag_date_format(page->repair_unix_s, at), page->repair));
+  else if (page->valve.repaired)
+    add(list, "Counted from the first log that says it was taken after a repair.");
+}
+
+/* Logs that cannot tell, of those on the road. */
+static void tell_unclear(plag_arena *arena, const plag_page *page, reasons *list) {
+  const size_t last = page->recent < PLAG_UNCLEAR_LOGS ? page->recent : PLAG_UNCLEAR_LOGS;
+  if (last == 0)
+    add(list, "No log of the present series was taken on the road.");
+  else if (last == 1)
+    add(list, plag_words(arena, "#s", page->valve.last_sentence));
+  else
+    add(list, plag_words(arena, "None of the last #c can tell. #s", (double)last, "log",
+                         page->valve.last_sentence));
+}
+
+static const char *what_to_record(const plag_page *page) {
+  if (page->awaits_log)
+    return "Record one, to see whether the repair helped.";
+  if (page->sound_since > 0)
+    return "Record again, driving as in the logs that tell of it: what makes it come is to be "
+           "found first.";
+  return "One log is no ground for work: record again, and act when a second one agrees.";
+}
+
+static void tell_rest(plag_arena *arena, const plag_page *page, reasons *list) {
   const platelag_fleet_valve *valve = &page->valve;
-  if (valve->standing == PLATELAG_FLEET_UNCLEAR && page->recent == 1)
-    add(list, plag_words(arena, "#s", valve->last_sentence));
-  else if (valve->standing == PLATELAG_FLEET_UNCLEAR)
-    add(list,
-        plag_words(arena, "#0 of the last #c cannot tell. #s", (double)page->unclear,
-                   (double)(page->recent < 3 ? page->recent : 3), "log", valve->last_sentence));
+  if (valve->standing == PLATELAG_FLEET_UNCLEAR)
+    tell_unclear(arena, page, list);
   if (valve->standing == PLATELAG_FLEET_SOUND)
     add(list, plag_words(arena, "#s", valve->last_sentence));
-  if (page->repair[0] != '\0')
-    add(list, plag_words(arena, "Counted from the repair of #s: #s.",
-                         plag_date_format(page->repair_unix_s, at), page->repair));
+  tell_repair(arena, page, list);
   if (valve->standing == PLATELAG_FLEET_AGAIN)
-    add(list, "One log is no ground for work: record again, and act when a second one agrees.");
+    add(list, what_to_record(page));
 }
 
 platelag_status plag_page_reason(plag_fleet_book *book, plag_page *page, platelag_error *error) {

@@ -12,8 +12,6 @@
 
 /* Crossings further ahead are no news. */
 #define HORIZON_DAYS 1096.0
-/* Logs that must agree before someone is sent to work. */
-enum { AGREEING_LEAST = 2 };
 
 static const char *const names[PLATELAG_FLEET_STANDINGS] = {
     [PLATELAG_FLEET_WORK] = "work list",     [PLATELAG_FLEET_WORSE] = "growing worse",
@@ -69,24 +67,27 @@ platelag_status plag_book_follow_trends(plag_fleet_book *book, platelag_error *e
   return status;
 }
 
-/* Both of the last two logs lie beyond what the family's healthy ones teach, intervals and all. */
+bool plag_page_is_beyond(const plag_page *page, size_t figure) {
+  const platelag_fleet_trend *trend = &page->valve.trend[figure];
+  return trend->limit_learned && page->last_low[figure][0] > trend->limit &&
+         page->last_low[figure][1] > trend->limit;
+}
+
 static bool is_unusual(const plag_page *page) {
-  for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
-    const platelag_fleet_trend *trend = &page->valve.trend[i];
-    if (trend->limit_learned && page->last_low[i][0] > trend->limit &&
-        page->last_low[i][1] > trend->limit)
+  for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++)
+    if (plag_page_is_beyond(page, i))
       return true;
-  }
   return false;
 }
 
+/* A fault that was there and went is neither work nor sound: what makes it come is to be found. */
 static platelag_fleet_standing standing_of(const plag_page *page) {
   const platelag_fleet_valve *valve = &page->valve;
-  if (valve->agreeing >= AGREEING_LEAST)
+  if (valve->agreeing >= PLAG_AGREEING_LEAST && page->sound_since < PLAG_CLEARING_LOGS)
     return PLATELAG_FLEET_WORK;
   if (valve->q <= PLAG_FALSE_DISCOVERY_SHARE)
     return PLATELAG_FLEET_WORSE;
-  if (valve->agreeing > 0)
+  if (valve->agreeing > 0 || page->awaits_log)
     return PLATELAG_FLEET_AGAIN;
   if (is_unusual(page))
     return PLATELAG_FLEET_UNUSUAL;
@@ -104,15 +105,23 @@ static double nearness(const plag_page *page) {
   return most;
 }
 
+/* Behind every fault that the last log still shows stand those that it does not, and behind these
+ * the valves of which there is no log yet. */
+static double urgency_of_fault(const plag_page *page) {
+  const platelag_fleet_valve *valve = &page->valve;
+  if (valve->agreeing == 0)
+    return -10;
+  return valve->probability + 0.1 * (double)valve->agreeing +
+         (valve->q <= PLAG_FALSE_DISCOVERY_SHARE ? 0.5 : 0) - (page->sound_since > 0 ? 5 : 0);
+}
+
 void plag_page_stand(plag_page *page) {
   platelag_fleet_valve *valve = &page->valve;
   valve->standing = standing_of(page);
   switch (valve->standing) {
   case PLATELAG_FLEET_WORK:
   case PLATELAG_FLEET_AGAIN:
-    page->urgency = valve->probability + 0.1 * (double)valve->agreeing +
-                    (valve->q <= PLAG_FALSE_DISCOVERY_SHARE ? 0.5 : 0) -
-                    (page->comes_and_goes ? 0.2 : 0);
+    page->urgency = urgency_of_fault(page);
     break;
   case PLATELAG_FLEET_WORSE:
     page->urgency = nearness(page) - valve->q;
