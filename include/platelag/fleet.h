@@ -152,7 +152,7 @@ typedef struct platelag_fleet_valve {
 typedef struct platelag_fleet_limit {
   const char *engine;
   size_t figure;
-  size_t logs;
+  size_t logs; /* that teach it: the healthy valves, each of which counts as one log */
   double median, spread, limit;
   bool learned; /* false: too few; the spec's limit stands */
 } platelag_fleet_limit;

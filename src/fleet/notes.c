@@ -18,12 +18,12 @@ size_t plag_fleet_notes(const platelag_fleet *fleet, plag_arena *arena,
   size_t count = 0;
   if (fleet->nameless > 0)
     out[count++] = plag_words(arena,
-                              "#c of no known vehicle: each counts as a vehicle of its own. A "
-                              "manifest or a pattern tells whose they are (--manifest, --pattern).",
+                              "#c of no known vehicle, each counted as a vehicle of its own. A "
+                              "manifest or a pattern tells whose it is (--manifest, --pattern).",
                               (double)fleet->nameless, "log");
   if (fleet->undated > 0)
     out[count++] =
-        plag_words(arena, "#c without a date: they take no part in trends (--manifest, --pattern).",
+        plag_words(arena, "#c without a date, left out of trends (--manifest, --pattern).",
                    (double)fleet->undated, "log");
   if (fleet->outdated > 0)
     out[count++] =

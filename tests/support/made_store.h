@@ -42,7 +42,8 @@ void plag_test_store_put(plag_test_store *made, const plag_test_log *log, size_t
 /* Repairs, as a manifest tells them: "2026-03-14,17,bank 1,plates cleaned\n", a line each. */
 void plag_test_store_repair(plag_test_store *made, const char *lines);
 
-/* The first cell of what a statement finds, as a whole number. */
+/* The first cell of what a statement finds, as a whole number. Statements are known by their
+ * address: `sql` must be a literal. */
 int64_t plag_test_store_count(plag_test_store *made, const char *sql);
 
 #endif
