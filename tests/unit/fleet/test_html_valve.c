@@ -106,8 +106,8 @@ static void a_path_is_told_by_its_file(void **state) {
   (void)state;
   static made m;
   make(&m);
-  m.page.named_by = PLAG_NAMED_BY_NONE;
   m.page.valve.vehicle = "logs/of <may>/tour 3.csv";
+  m.page.valve.last_file = m.page.valve.vehicle;
   plag_html_valve_add(&m.sheet, 0, &m.logs);
   expect(&m,
          "<span>tour 3.csv</span><small>bank &lt;2&gt;</small><small>logs/of &lt;may&gt;</small>");
