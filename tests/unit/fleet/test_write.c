@@ -110,7 +110,7 @@ static const char *const TEXT[] = {
     "",
     "UNCLEAR (1)",
     "   3  no name.csv",
-    "      The only log cannot tell. It is undecided.",
+    "      It is undecided.",
     "      Next: Sweep it by hand.",
     "",
     "1 valve sound.",
@@ -167,8 +167,8 @@ static const char *const TABLE[] = {
     "t log: It is signal_high. One log is no ground for work: record again, and a"
     "ct when a second one agrees.\",Sweep it by hand.\x0d",
     "3,no name.csv,,valve,unclear,undecided,undecided,,0,1,1,,no name.csv,,,,,,,,"
-    "8.00,,,,,,0.700,,,,,,0.700,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,The only log"
-    " cannot tell. It is undecided.,Sweep it by hand.\x0d",
+    "8.00,,,,,,0.700,,,,,,0.700,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,It is undecided.,Sweep it by "
+    "hand.\x0d",
     "4,19,,valve,sound,free,free,,0,1,1,2026-04-03,made/003.csv,,,,,,,,8.00,,,,,,"
     "0.700,,0.310,0.260,0.360,,0.700,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,It is f"
     "ree.,Sweep it by hand.\x0d",
