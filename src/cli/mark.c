@@ -201,5 +201,7 @@ int cli_mark(int argc, char **argv) {
     return cli_usage(argv[0], "no --%s is given", given.key == NULL ? "key" : "answers");
   if (!given.print_rubric && given.folder == NULL)
     return cli_usage(argv[0], "no FOLDER is given");
+  if (given.xlsx != NULL && strcmp(given.xlsx, "-") == 0)
+    return cli_usage(argv[0], "--xlsx needs the name of a file: a workbook is no text");
   return mark_class(&given);
 }

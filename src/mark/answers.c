@@ -172,7 +172,9 @@ static platelag_status take_answers(plag_class_book *book, plag_entry *entry, si
 
 static platelag_status take_row(plag_class_book *book, size_t row, platelag_error *error) {
   const char *student = cell(book, row, "student");
-  const char *vehicle = cell(book, row, "vehicle");
+  const char *written = cell(book, row, "vehicle");
+  const plag_key_row *key = plag_key_find(&book->key, written);
+  const char *vehicle = key != NULL ? key->vehicle : written;
   plag_entry *entry = NULL;
   if (student[0] == '\0')
     return plag_error_set(error, PLATELAG_ERROR_INPUT, book->work->answers, book->answers.line[row],
@@ -193,30 +195,13 @@ static int by_student(const void *one, const void *other) {
   return student != 0 ? student : strcmp(a->submission.vehicle, b->submission.vehicle);
 }
 
-/* Names that differ in blanks and case alone may be one person. */
-static bool alike(const char *one, const char *other) {
-  for (;;) {
-    while (*one == ' ' || *one == '.')
-      one++;
-    while (*other == ' ' || *other == '.')
-      other++;
-    const char a = (char)(*one >= 'A' && *one <= 'Z' ? *one - 'A' + 'a' : *one);
-    const char b = (char)(*other >= 'A' && *other <= 'Z' ? *other - 'A' + 'a' : *other);
-    if (a != b)
-      return false;
-    if (a == '\0')
-      return true;
-    one++;
-    other++;
-  }
-}
-
 /* Of a student's entries, which stand together. */
 static bool is_first_of(const plag_class_book *book, size_t entry) {
   return entry == 0 || strcmp(book->entry[entry].submission.student,
                               book->entry[entry - 1].submission.student) != 0;
 }
 
+/* Names that differ in blanks and case alone may be one person. */
 static platelag_status tell_alike(plag_class_book *book, platelag_error *error) {
   platelag_status status = PLATELAG_OK;
   for (size_t i = 0; i + 1 < book->entry_count && status == PLATELAG_OK; i++) {
@@ -224,7 +209,7 @@ static platelag_status tell_alike(plag_class_book *book, platelag_error *error) 
     for (size_t k = i + 1; k < book->entry_count && status == PLATELAG_OK; k++) {
       const char *other = book->entry[k].submission.student;
       if (is_first_of(book, i) && is_first_of(book, k) && strcmp(one, other) != 0 &&
-          alike(one, other))
+          plag_same_name(one, other))
         status = plag_entry_remark(
             &book->entry[k],
             plag_words(&book->arena, "is \"#s\" the same person as \"#s\"?", other, one), error);

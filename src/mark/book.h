@@ -39,6 +39,8 @@ typedef struct plag_key_table {
 
 platelag_status plag_key_read(const char *path, plag_key_table *out, platelag_error *error);
 void plag_key_clear(plag_key_table *key);
+/* The vehicle's row: of exactly this name, else the only one of a name that differs in blanks and
+ * case alone; NULL: none. */
 const plag_key_row *plag_key_find(const plag_key_table *key, const char *vehicle);
 
 /* Columns of the answers that hold what a student says, in this order everywhere; figures last. */

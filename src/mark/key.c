@@ -157,7 +157,7 @@ platelag_status plag_key_read(const char *path, plag_key_table *out, platelag_er
     status = read_row(path, &out->table, i, &out->row[i], error);
     const plag_key_row *same =
         status == PLATELAG_OK ? plag_key_find(out, out->row[i].vehicle) : NULL;
-    if (same != NULL)
+    if (same != NULL && strcmp(same->vehicle, out->row[i].vehicle) == 0)
       status = plag_error_set(error, PLATELAG_ERROR_INPUT, path, out->row[i].line, 0,
                               "\"%s\" stands in line %lld already", same->vehicle,
                               (long long)same->line);
@@ -172,8 +172,15 @@ void plag_key_clear(plag_key_table *key) {
 }
 
 const plag_key_row *plag_key_find(const plag_key_table *key, const char *vehicle) {
-  for (size_t i = 0; i < key->count; i++)
+  const plag_key_row *alike = NULL;
+  size_t count = 0;
+  for (size_t i = 0; i < key->count; i++) {
     if (strcmp(key->row[i].vehicle, vehicle) == 0)
       return &key->row[i];
-  return NULL;
+    if (plag_same_name(key->row[i].vehicle, vehicle)) {
+      alike = &key->row[i];
+      count++;
+    }
+  }
+  return count == 1 ? alike : NULL;
 }

@@ -7,6 +7,19 @@
 
 #include "core/number.h"
 
+bool plag_same_name(const char *one, const char *other) {
+  for (;; one++, other++) {
+    one += strspn(one, " .");
+    other += strspn(other, " .");
+    const char a = (char)(*one >= 'A' && *one <= 'Z' ? *one - 'A' + 'a' : *one);
+    const char b = (char)(*other >= 'A' && *other <= 'Z' ? *other - 'A' + 'a' : *other);
+    if (a != b)
+      return false;
+    if (a == '\0')
+      return true;
+  }
+}
+
 /* Another word for a name. */
 typedef struct other_word {
   const char *word;

@@ -7,6 +7,9 @@
 
 #include "platelag/finding.h"
 
+/* Whether two names are one but for blanks, points and the case of ASCII letters. */
+bool plag_same_name(const char *one, const char *other);
+
 /* False for a word that means none of them; nothing at all is false too. */
 bool plag_read_finding(const char *text, platelag_finding_kind *out);
 bool plag_read_family(const char *text, platelag_family *out);

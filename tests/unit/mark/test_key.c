@@ -65,6 +65,21 @@ static void rows_hold_what_was_written(void **state) {
   row = plag_key_find(&key, "cart 6");
   assert_int_equal(row->test_count, 2);
   assert_string_equal(row->test[1], "borescope");
+  /* The case of letters and blanks are forgiven. */
+  assert_ptr_equal(plag_key_find(&key, "Cart  6"), row);
+  assert_null(plag_key_find(&key, "cart 66"));
+  plag_key_clear(&key);
+}
+
+/* Unless that would be a guess. */
+static void names_that_are_alike_are_not_guessed_at(void **state) {
+  (void)state;
+  plag_key_table key;
+  assert_int_equal(read_bytes("vehicle,finding\nCart 1,slow\ncart 1,free\n", 0, &key, NULL),
+                   PLATELAG_OK);
+  assert_int_equal(plag_key_find(&key, "cart 1")->line, 3);
+  assert_int_equal(plag_key_find(&key, "Cart 1")->line, 2);
+  assert_null(plag_key_find(&key, "CART 1"));
   plag_key_clear(&key);
 }
 
@@ -109,6 +124,7 @@ static void a_slip_is_told_with_its_line(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(rows_hold_what_was_written),
+                                     cmocka_unit_test(names_that_are_alike_are_not_guessed_at),
                                      cmocka_unit_test(a_slip_is_told_with_its_line)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
