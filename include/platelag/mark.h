@@ -75,7 +75,7 @@ typedef struct platelag_submission {
 typedef struct platelag_likeness {
   size_t one, other; /* submissions */
   const char *file_one, *file_other;
-  double correlation; /* of what is left when the moves are taken out; 0.3 is much */
+  double correlation; /* of what is left when the moves are taken out; 0.2 is much */
   size_t samples;     /* that were compared */
   double share;       /* of the shorter recording that they are */
   double shift_s;     /* by which one begins in the other */

@@ -62,11 +62,9 @@ void plag_mark_likenesses_add(plag_text *out, const platelag_class *marked) {
       "<section aria-labelledby=\"alike\"><h2 id=\"alike\">Recordings that are alike, for a person "
       "to judge</h2>\n<p>This is never a verdict. Two recordings of one vehicle may show the same "
       "drive; their noise, what is left of the readings when the moves are taken out, is each "
-      "one's "
-      "own. Here it agrees: 0 is none, 1 is the same, and 0.3 is much. Students may have shared "
-      "one "
-      "recorder, been given one file, or mixed up their files. Hear both before you conclude "
-      "anything. No points were taken.</p>\n");
+      "one's own. Here it agrees: 0 is none and 1 is the same, and from 0.2 on, in readings "
+      "enough, it is beyond chance. Students may have shared one recorder, been given one file, or "
+      "mixed up their files. Hear both before you conclude anything. No points were taken.</p>\n");
   begin_table(out, columns);
   for (size_t i = 0; i < marked->likeness_count; i++) {
     const platelag_likeness *one = &marked->likeness[i];

@@ -108,12 +108,16 @@ static const char *reason_of(plag_class_book *book, standing stands, const char 
   }
 }
 
-static const char *advice_of(standing stands, bool undecided) {
+static const char *advice_of(standing stands, bool undecided, platelag_family family) {
   switch (stands) {
   case STANDS_UNSUPPORTED:
     return "Say what your recording can tell, and which test would settle the rest.";
   case STANDS_NEAR:
-    return "You found where the fault lies; look at how the plates stop and let go.";
+    return family == PLATELAG_FAMILY_SENSOR_CIRCUIT
+               ? "You found where the fault lies; look at when readings jump, and at what both "
+                 "stops "
+                 "read."
+               : "You found where the fault lies; look at how the plates stop and let go.";
   case STANDS_WRONG:
     if (undecided)
       return "Where a recording can tell, say what it shows: its report lists the reasons.";
@@ -157,7 +161,7 @@ static platelag_status mark_finding(plag_class_book *book, plag_entry *entry,
                 said_words(book, platelag_finding_name(entry->answer.finding), undecided),
                 plag_say_truth(entry->key->finding), plag_say_shown(entry->shown.finding),
                 entry->submission.decidable && entry->shown.finding == entry->key->finding),
-      advice_of(stands, undecided), error);
+      advice_of(stands, undecided, key_family(entry->key)), error);
 }
 
 static platelag_status mark_family(plag_class_book *book, plag_entry *entry,
@@ -186,7 +190,7 @@ static platelag_status mark_family(plag_class_book *book, plag_entry *entry,
                 plag_say_place(key_family(entry->key)), plag_say_shown_place(entry->shown.family),
                 entry->shown.family != PLATELAG_FAMILY_UNDECIDED &&
                     entry->shown.family == key_family(entry->key)),
-      advice_of(stands, undecided), error);
+      advice_of(stands, undecided, key_family(entry->key)), error);
 }
 
 static platelag_status mark_code(plag_class_book *book, plag_entry *entry, platelag_error *error) {
@@ -207,9 +211,11 @@ static platelag_status mark_code(plag_class_book *book, plag_entry *entry, plate
                            ? setting(book, PLAG_CRITERION_CODE, 0)
                            : 0;
   return plag_mark_set(book, entry, PLAG_CRITERION_CODE, share,
-                       plag_words(&book->arena, "#s: said #s, the trace says #s", key->code,
-                                  plain(book, platelag_code_verdict_name(said->verdict)),
-                                  plain(book, platelag_code_verdict_name(truth))),
+                       right ? plag_words(&book->arena, "#s: \"#s\" is right", key->code,
+                                          plain(book, platelag_code_verdict_name(truth)))
+                             : plag_words(&book->arena, "#s: said #s, the trace says #s", key->code,
+                                          plain(book, platelag_code_verdict_name(said->verdict)),
+                                          plain(book, platelag_code_verdict_name(truth))),
                        right ? ""
                              : "A code names what the controller suspects; the trace shows whether "
                                "its condition was met.",
@@ -322,11 +328,22 @@ static bool asked_or_given(const plag_entry *entry) {
   return false;
 }
 
+/* By the figure, the later of several; t63 is the harder one. */
+static const char *const figure_advice[PLAG_MEASURED] = {
+    "The stick band is the pull that has built up when held plates let go: read command and "
+    "position "
+    "just before the jump.",
+    "Measure t63 from the step of the command to 63 % of the move, on several steps, and take the "
+    "middle one.",
+    "Measure t63 from the step of the command to 63 % of the move, on several steps, and take the "
+    "middle one."};
+
 static platelag_status mark_figures(plag_class_book *book, plag_entry *entry,
                                     platelag_error *error) {
   double sum = 0;
   double count = 0;
   const char *words = "";
+  const char *advice = "";
   if (!asked_or_given(entry))
     return PLATELAG_OK;
   for (size_t i = 0; i < PLAG_MEASURED; i++) {
@@ -335,16 +352,14 @@ static platelag_status mark_figures(plag_class_book *book, plag_entry *entry,
       continue;
     words = plag_words(&book->arena, "#s#s#s", words, count > 0 ? "; " : "",
                        figure_words(book, entry, i));
+    if (share < 1)
+      advice = figure_advice[i];
     sum += share;
     count++;
   }
   if (count == 0)
     return PLATELAG_OK;
-  return plag_mark_set(book, entry, PLAG_CRITERION_FIGURES, sum / count, words,
-                       sum < count ? "Measure from the step of the command to 63 % of the move, on "
-                                     "several steps, and take the middle one."
-                                   : "",
-                       error);
+  return plag_mark_set(book, entry, PLAG_CRITERION_FIGURES, sum / count, words, advice, error);
 }
 
 platelag_status plag_entry_mark_conclusion(plag_class_book *book, plag_entry *entry,

@@ -171,13 +171,15 @@ static platelag_status mark_reversals(plag_class_book *book, plag_entry *entry,
       error);
 }
 
-/* "road, hand sweep" of the conditions that are in `wanted` and not in `there`. */
+/* "a road drive, a sweep by hand" of the conditions that are in `wanted` and not in `there`. */
 static const char *missing_of(plag_class_book *book, unsigned wanted, unsigned there) {
+  static const char *const words[] = {"a road drive", "a capture with the engine off",
+                                      "a sweep by hand", "a capture after the repair"};
   const char *list = "";
   for (int i = 0; i <= PLATELAG_CONDITION_AFTER; i++)
     if ((wanted & ~there & (1U << i)) != 0)
       list = plag_words(&book->arena, "#s#s#s", list, list != NULL && list[0] != '\0' ? ", " : "",
-                        platelag_condition_name((platelag_condition)i));
+                        words[i]);
   return list;
 }
 

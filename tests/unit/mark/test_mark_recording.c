@@ -146,8 +146,9 @@ static void stops_channels_and_conditions_earn_their_parts(void **state) {
       &(row){PLAG_CRITERION_TRAVEL, 0, 0, 7.5, "the open stop was never asked for", "open fully"});
   check(&entry.submission.mark[PLAG_CRITERION_CHANNELS],
         &(row){PLAG_CRITERION_CHANNELS, 0, 0, 5, "position alone is in it", "Add the command"});
-  check(&entry.submission.mark[PLAG_CRITERION_CONDITIONS],
-        &(row){PLAG_CRITERION_CONDITIONS, 0, 0, 5, "1 of 2 recordings", "Missing: hand_sweep."});
+  check(
+      &entry.submission.mark[PLAG_CRITERION_CONDITIONS],
+      &(row){PLAG_CRITERION_CONDITIONS, 0, 0, 5, "1 of 2 recordings", "Missing: a sweep by hand."});
   /* Plates that do not move have no t63 to know. */
   assert_false(entry.submission.mark[PLAG_CRITERION_PRECISION].applies);
   plag_arena_clear(&book.arena);
