@@ -41,6 +41,10 @@ PLATELAG_API platelag_status platelag_spec_create(platelag_spec **out, platelag_
 PLATELAG_API platelag_status platelag_spec_read(const char *path, platelag_spec **out,
                                                 platelag_error *error);
 
+/* Sets one key for all valves, as a line "key = value" below [valve] does. */
+PLATELAG_API platelag_status platelag_spec_set(platelag_spec *spec, const char *key,
+                                               const char *value, platelag_error *error);
+
 /* Names the command and position columns for every valve (either may be NULL: not named). They
  * override what the file says. */
 PLATELAG_API platelag_status platelag_spec_name_columns(platelag_spec *spec, const char *command,

@@ -1,24 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The spec file. A new key is one row of `keys` and a field of platelag_valve_spec.
- */
+ * The spec. A new key is one row of `keys` and a field of platelag_valve_spec. */
 #include "platelag/spec.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/arena.h"
 #include "core/error.h"
-#include "core/ini.h"
 #include "core/text.h"
-
-enum { BANKS = 2 };
-
-struct platelag_spec {
-  plag_arena arena;
-  platelag_valve_spec valve[BANKS + 1]; /* 0: [valve]; then a bank each */
-};
+#include "read/spec_keys.h"
 
 typedef enum key_kind { KEY_TEXT, KEY_NUMBER } key_kind;
 
@@ -50,6 +41,8 @@ static const spec_key keys[] = {
     NUMBER_KEY(decide_at, 0.5, 1),
 };
 enum { KEY_COUNT = sizeof keys / sizeof keys[0] };
+_Static_assert((int)KEY_COUNT == (int)PLAG_SPEC_KEYS,
+               "the number of keys stands in spec_keys.h too");
 
 static const platelag_valve_spec defaults = {
     .closed_v = NAN,
@@ -64,18 +57,6 @@ static const platelag_valve_spec defaults = {
     .short_travel_limit_pct = 12,
     .decide_at = 0.70,
 };
-
-/* What a file gives, before the banks take over what [valve] says for all. */
-typedef struct given_value {
-  int64_t line; /* 0: not given */
-  const char *text;
-  double number;
-} given_value;
-
-typedef struct spec_reader {
-  platelag_spec *spec;
-  given_value given[BANKS + 1][KEY_COUNT];
-} spec_reader;
 
 static platelag_status refuse_key(const plag_ini_key *key, platelag_error *error) {
   plag_text list = {0};
@@ -95,8 +76,8 @@ static int find_section(const char *section) {
   return strcmp(section, "valve bank 2") == 0 ? 2 : -1;
 }
 
-static platelag_status take_key(void *context, const plag_ini_key *key, platelag_error *error) {
-  spec_reader *reader = context;
+platelag_status plag_spec_take_key(void *context, const plag_ini_key *key, platelag_error *error) {
+  plag_spec_given *reader = context;
   const int bank = find_section(key->section);
   if (bank < 0)
     return plag_ini_refuse(key, "a key in section", key->section,
@@ -106,7 +87,7 @@ static platelag_status take_key(void *context, const plag_ini_key *key, platelag
     index++;
   if (index == KEY_COUNT)
     return refuse_key(key, error);
-  given_value *given = &reader->given[bank][index];
+  plag_spec_value *given = &reader->value[bank][index];
   if (given->line != 0)
     return plag_ini_refuse(key, "a second", key->name, "each key once in a section", error);
   if (*key->value == '\0')
@@ -122,7 +103,7 @@ static platelag_status take_key(void *context, const plag_ini_key *key, platelag
   return given->text != NULL ? PLATELAG_OK : plag_error_memory(error, "the spec");
 }
 
-static void apply(platelag_valve_spec *valve, const given_value given[KEY_COUNT]) {
+static void apply(platelag_valve_spec *valve, const plag_spec_value given[KEY_COUNT]) {
   for (size_t i = 0; i < KEY_COUNT; i++) {
     if (given[i].line == 0)
       continue;
@@ -153,30 +134,30 @@ platelag_status platelag_spec_create(platelag_spec **out, platelag_error *error)
   platelag_spec *spec = calloc(1, sizeof *spec);
   if (spec == NULL)
     return plag_error_memory(error, "the spec");
-  for (size_t bank = 0; bank <= BANKS; bank++)
+  for (size_t bank = 0; bank <= PLAG_SPEC_BANKS; bank++)
     spec->valve[bank] = defaults;
   *out = spec;
   return PLATELAG_OK;
 }
 
-platelag_status platelag_spec_read(const char *path, platelag_spec **out, platelag_error *error) {
-  *out = NULL;
-  spec_reader reader = {0};
-  platelag_status status = platelag_spec_create(&reader.spec, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = plag_ini_read(path, "the spec", take_key, &reader, error);
-  for (size_t bank = 0; bank <= BANKS && status == PLATELAG_OK; bank++) {
-    apply(&reader.spec->valve[bank], reader.given[0]);
+platelag_status plag_spec_apply(const plag_spec_given *given, const char *path,
+                                platelag_error *error) {
+  platelag_status status = PLATELAG_OK;
+  for (size_t bank = 0; bank <= PLAG_SPEC_BANKS && status == PLATELAG_OK; bank++) {
+    apply(&given->spec->valve[bank], given->value[0]);
     if (bank > 0)
-      apply(&reader.spec->valve[bank], reader.given[bank]);
-    status = check_whole(&reader.spec->valve[bank], path, error);
+      apply(&given->spec->valve[bank], given->value[bank]);
+    status = check_whole(&given->spec->valve[bank], path, error);
   }
-  if (status == PLATELAG_OK)
-    *out = reader.spec;
-  else
-    platelag_spec_destroy(reader.spec);
   return status;
+}
+
+platelag_status platelag_spec_set(platelag_spec *spec, const char *key, const char *value,
+                                  platelag_error *error) {
+  plag_spec_given given = {.spec = spec};
+  const plag_ini_key as_read = {.line = 1, .section = "valve", .name = key, .value = value};
+  const platelag_status status = plag_spec_take_key(&given, &as_read, error);
+  return status == PLATELAG_OK ? plag_spec_apply(&given, NULL, error) : status;
 }
 
 platelag_status platelag_spec_name_columns(platelag_spec *spec, const char *command,
@@ -188,14 +169,14 @@ platelag_status platelag_spec_name_columns(platelag_spec *spec, const char *comm
     const char *copy = plag_arena_copy_text(&spec->arena, names[i]);
     if (copy == NULL)
       return plag_error_memory(error, "the spec");
-    for (size_t bank = 0; bank <= BANKS; bank++)
+    for (size_t bank = 0; bank <= PLAG_SPEC_BANKS; bank++)
       *(i == 0 ? &spec->valve[bank].command : &spec->valve[bank].position) = copy;
   }
   return PLATELAG_OK;
 }
 
 const platelag_valve_spec *platelag_spec_for_bank(const platelag_spec *spec, int bank) {
-  return &spec->valve[bank >= 1 && bank <= BANKS ? bank : 0];
+  return &spec->valve[bank >= 1 && bank <= PLAG_SPEC_BANKS ? bank : 0];
 }
 
 void platelag_spec_destroy(platelag_spec *spec) {

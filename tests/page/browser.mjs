@@ -64,7 +64,9 @@ async function openPage(send, listeners, file, look = {}) {
     if (method === "Runtime.consoleAPICalled") logs.push(params.args.map((a) => a.value ?? a.description).join(" "));
     if (method === "Runtime.exceptionThrown") logs.push(params.exceptionDetails.exception?.description ?? params.exceptionDetails.text);
     if (method === "Log.entryAdded") logs.push(params.entry.text);
-    if (method === "Network.requestWillBeSent" && params.request.url !== url) requests.push(params.request.url);
+    // What a page made itself (a worker, a file to save, the page of a frame) is asked of nobody.
+    if (method === "Network.requestWillBeSent" && params.request.url !== url && !/^(blob:|about:srcdoc)/.test(params.request.url))
+      requests.push(params.request.url);
     if (method === "Page.javascriptDialogOpening") logs.push(`dialog: ${params.message}`);
     if (method === "Page.loadEventFired") loaded();
   };
@@ -97,6 +99,11 @@ async function openPage(send, listeners, file, look = {}) {
       for (let i = 1; i <= 5; i++)
         await mouse("mouseMoved", fromX + (toX - fromX) * i / 5, fromY + (toY - fromY) * i / 5, { button: "left", buttons: 1 });
       await mouse("mouseReleased", toX, toY, { button: "left", clickCount: 1 });
+    },
+    // Chooses files, as the file chooser does.
+    async choose(selector, paths) {
+      const { result } = await ask("Runtime.evaluate", { expression: `document.querySelector(${JSON.stringify(selector)})` });
+      await ask("DOM.setFileInputFiles", { files: paths, objectId: result.objectId });
     },
     // Until nothing has scrolled for some frames.
     settle: () => evaluate(`(async () => {

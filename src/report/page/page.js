@@ -125,6 +125,8 @@
 
   const LEAST_SPAN_S = 0.5;
   const LOOP_WAITS_MS = 120;
+  const LOOP_PATH_POINTS = 250;
+  const CROWDED_POINTS_A_PIXEL = 20;
 
   class Recording {
     constructor(figure, plot, loopFigure, loop) {
@@ -222,8 +224,13 @@
         scales: { x: { time: false }, y: { range: panel.y } },
         series: [{}, ...panel.lines.map((line) => {
           const look = looks[line.look];
-          return { stroke: () => color(look.color), width: look.width, dash: look.dash, spanGaps: false,
-            paths: line.steps ? steps : undefined, points: { show: false } };
+          return { stroke: () => color(look.color), width: look.width, dash: look.dash, spanGaps: false, points: { show: false },
+            paths: (u, series, from, to) => {
+              // Where a pixel holds many readings dashes would show none of them, and take seconds.
+              const isCrowded = to - from > CROWDED_POINTS_A_PIXEL * u.bbox.width;
+              Object.assign(u.series[series], { width: isCrowded ? 1 / devicePixelRatio : look.width, dash: isCrowded ? [] : look.dash ?? [] });
+              return (line.steps ? steps : linear)(u, series, from, to);
+            } };
         })],
         axes: [
           axis({ show: true, size: xHeight, gap: 4, space: 70, incrs: clockSteps,
@@ -257,9 +264,11 @@
         ctx.fillStyle = hatch(ctx, look);
         ctx.strokeStyle = color(`--${look}`);
         ctx.lineWidth = devicePixelRatio || 1;
-        for (let i = 0; i < spans.length; i += 2) {
+        for (let i = 0, drawn = -Infinity; i < spans.length; i += 2) {
           if (spans[i + 1] < this.range[0] || spans[i] > this.range[1]) continue;
           const from = u.valToPos(spans[i], "x", true), to = u.valToPos(spans[i + 1], "x", true);
+          if (to <= drawn) continue; // in a pixel that is hatched already
+          drawn = Math.max(to, from + 1);
           ctx.fillRect(from, bbox.top, Math.max(to - from, 1), bbox.height);
           ctx.strokeRect(from, bbox.top - 2, Math.max(to - from, 1), bbox.height + 4);
         }
@@ -483,21 +492,47 @@
       live.append(host, make("p", "unit below", [...svg.querySelectorAll(":scope > .unit")][0].textContent));
       box.after(live);
       figure.classList.add("is-live");
-      const track = (part) => (u, index) => {
+      // In short paths: of one long path a browser tries each stretch against all others.
+      const drawTrack = (u, part, stroke) => {
+        const { ctx, bbox } = u;
+        const from = part ? Math.max(indexBefore(this.position.x, this.range[0]), 0) : 0;
+        const to = part ? indexBefore(this.position.x, this.range[1]) : x.length - 1;
+        ctx.save();
+        ctx.beginPath();
+        ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+        ctx.clip();
+        ctx.strokeStyle = stroke;
+        ctx.lineWidth = to - from > CROWDED_POINTS_A_PIXEL * bbox.width ? 1 : 1.2 * (devicePixelRatio || 1); // 1 is drawn fastest
+        ctx.lineJoin = "round";
+        ctx.beginPath();
+        let down = false, lastX = 0, lastY = 0, length = 0;
+        for (let i = from; i <= to; i++) {
+          if (x[i] === null || y[i] === null) { down = false; continue; }
+          const px = u.valToPos(x[i], "x", true), py = u.valToPos(y[i], "y", true);
+          if (down && Math.abs(px - lastX) < 0.7 && Math.abs(py - lastY) < 0.7) continue; // no pixel further
+          if (length >= LOOP_PATH_POINTS) {
+            ctx.stroke();
+            ctx.beginPath();
+            ctx.moveTo(lastX, lastY);
+            length = 0;
+          }
+          if (down) ctx.lineTo(px, py); else ctx.moveTo(px, py);
+          length++;
+          down = true;
+          lastX = px;
+          lastY = py;
+        }
+        ctx.stroke();
+        ctx.restore();
+      };
+      const curve = (u, index) => {
         const path = new Path2D();
         uPlot.orient(u, index, (series, xs, ys, sx, sy, toX, toY, left, top, width, high) => {
-          const from = part ? Math.max(indexBefore(this.position.x, this.range[0]), 0) : 0;
-          const to = part ? indexBefore(this.position.x, this.range[1]) : xs.length - 1;
-          let down = false, lastX = 0, lastY = 0;
-          for (let i = from; i <= to; i++) {
-            if (xs[i] === null || ys[i] === null) { down = false; continue; }
-            const px = toX(xs[i], sx, width, left), py = toY(ys[i], sy, high, top);
-            if (down && Math.abs(px - lastX) < 0.7 && Math.abs(py - lastY) < 0.7) continue; // no pixel further
-            if (down) path.lineTo(px, py); else path.moveTo(px, py);
-            down = true;
-            lastX = px;
-            lastY = py;
-          }
+          let draw = "moveTo";
+          xs.forEach((at, i) => {
+            if (at !== null && ys[i] !== null) path[draw](toX(at, sx, width, left), toY(ys[i], sy, high, top));
+            draw = at !== null && ys[i] !== null ? "lineTo" : "moveTo";
+          });
         });
         return { stroke: path, fill: null, clip: null, band: null, gaps: null, flags: 1 };
       };
@@ -508,18 +543,18 @@
       this.loop = new uPlot({
         mode: 2, width: 400, height, padding: [7, 2, 0, 0], legend: { show: false }, cursor: { show: false },
         scales: { x: { time: false, range: plot.x }, y: { range: panel.y } },
-        series: [null,
-          { facets, stroke: () => (this.isZoomed ? color("--range") : color("--position")), width: 1.2, paths: track(false) },
-          { facets, stroke: () => color("--position"), width: 1.2, paths: track(true) },
-          ...curves.map(({ look }) => ({ facets, stroke: () => color(looks[look].color), width: looks[look].width, dash: looks[look].dash, paths: track(false) }))],
+        series: [null, { facets, paths: () => null }, ...curves.map(({ look }) => ({ facets, stroke: () => color(looks[look].color), width: looks[look].width, dash: looks[look].dash, paths: curve }))],
         axes: [axis({ size: 1.8 * rem, gap: 4, space: 60 }), axis({ size: 3.1 * rem, gap: 6, space: 40 })],
-        hooks: { draw: [(u) => {
+        hooks: { drawAxes: [(u) => {
+          if (this.isZoomed) drawTrack(u, false, color("--range"));
+          drawTrack(u, this.isZoomed, color("--position"));
+        }], draw: [(u) => {
           const marked = this.marked;
           this.marked = null;
           this.drawMarks(u, panel, slot);
           this.marked = marked;
         }] },
-      }, [null, [x, y], [x, y], ...curves.map((curve) => [curve.x, curve.y])], host);
+      }, [null, [x, y], ...curves.map((curve) => [curve.x, curve.y])], host);
       this.dot = make("i", "dot");
       this.dot.hidden = true;
       this.loop.over.append(this.dot);
