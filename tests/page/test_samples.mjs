@@ -32,7 +32,7 @@ const look = `(() => {
       return !data.some((value, i) => i % 4 === 3 && value > 0);
     }).length,
     points: globalThis.platelag === undefined ? [] : [...platelag.recordings.values()].map(({ position }) => position.y.filter((y) => y !== null).length),
-    wide: document.documentElement.scrollWidth > innerWidth,
+    wide: document.documentElement.scrollWidth > document.documentElement.clientWidth, // innerWidth grows with what is too wide
     headings: [...document.querySelectorAll("h1, h2, h3, h4")].map((h) => Number(h.tagName[1])),
     title: document.title,
   };
