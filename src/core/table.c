@@ -31,10 +31,24 @@ typedef struct builder {
   bool failed;      /* memory */
 } builder;
 
+/* A copy of the cell; what is empty, or says the same as the cell above, is kept once: most tables
+ * repeat themselves, and some are long. */
+static const char *keep_cell(const builder *b, const char *text, size_t length) {
+  const size_t column = b->cell_count - b->row_first;
+  const size_t above_first = b->row_count > 0 ? b->row_begin[b->row_count - 1] : 0;
+  if (length == 0)
+    return "";
+  if (b->row_count > 0 && above_first + column < b->row_first) {
+    const char *above = b->cell[above_first + column];
+    if (strlen(above) == length && memcmp(above, text, length) == 0)
+      return above;
+  }
+  return plag_arena_copy_bytes(b->arena, text, length);
+}
+
 static void end_field(void *bytes, size_t length, void *context) {
   builder *b = context;
-  const char *text = bytes != NULL ? bytes : "";
-  const char *copy = plag_arena_copy_bytes(b->arena, text, length);
+  const char *copy = keep_cell(b, bytes != NULL ? bytes : "", bytes != NULL ? length : 0);
   if (copy == NULL || !plag_array_reserve((void **)&b->cell, &b->cell_capacity, b->cell_count + 1,
                                           sizeof *b->cell)) {
     b->failed = true;

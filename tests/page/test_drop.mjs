@@ -78,7 +78,8 @@ async function save(page, kind) {
   await press(page, `save-${kind}`);
   for (let i = 0; i < 500; i++) {
     const name = readdirSync(scratch).find((one) => one.includes("-review") && one.endsWith(ending));
-    if (name) return readFileSync(join(scratch, name), "utf8");
+    const text = name ? readFileSync(join(scratch, name), "utf8") : "";
+    if (text.trimEnd().endsWith(kind === "page" ? "</html>" : "}")) return text; // whole: the browser is done with it
     await new Promise((resolve) => setTimeout(resolve, 20));
   }
   throw new Error(`nothing was saved by save-${kind}`);
