@@ -82,35 +82,46 @@ static platelag_status take_whole(void *context, const plag_value *cell, size_t 
   return PLATELAG_OK;
 }
 
-/* Before anything else is touched: a store of a newer layout stays as it is. */
-static platelag_status check_layout(platelag_fleet_store *store, const char *name,
+/* Before anything else is touched: a store of a newer layout stays as it is. `*ready`: it was set
+ * up before, whole, for that is one transaction. */
+static platelag_status check_layout(platelag_fleet_store *store, const char *name, bool *ready,
                                     platelag_error *error) {
-  static const char put[] = "INSERT INTO store (name, value) VALUES ('schema', $1) "
-                            "ON CONFLICT (name) DO NOTHING";
   static const char ask[] = "SELECT value FROM store WHERE name = 'schema'";
-  const plag_value ours[] = {plag_whole(PLAG_STORE_SCHEMA)};
   int64_t schema = 0;
-  platelag_status status = run(store, put, ours, 1, error);
-  if (status == PLATELAG_OK)
-    status = plag_database_run(store->database, ask, NULL, 0, take_whole, &schema, error);
-  if (status == PLATELAG_OK && schema != PLAG_STORE_SCHEMA)
+  const platelag_status status =
+      plag_database_run(store->database, ask, NULL, 0, take_whole, &schema, error);
+  *ready = schema == PLAG_STORE_SCHEMA;
+  if (status == PLATELAG_OK && schema != 0 && !*ready)
     return plag_error_set(error, PLATELAG_ERROR_INPUT, plag_database_is_url(name) ? NULL : name, 0,
                           0, "a store of layout %lld, this platelag knows %d; use a newer one",
                           (long long)schema, PLAG_STORE_SCHEMA);
   return status;
 }
 
-/* Several machines may set up one store at the same moment: the first does, the others wait. */
+static platelag_status make_tables(platelag_fleet_store *store, platelag_error *error) {
+  static const char put[] = "INSERT INTO store (name, value) VALUES ('schema', $1)";
+  const plag_value ours[] = {plag_whole(PLAG_STORE_SCHEMA)};
+  platelag_status status = PLATELAG_OK;
+  for (size_t i = 1; i < PLAG_STORE_TABLES && status == PLATELAG_OK; i++)
+    status = run(store, plag_store_tables[i], NULL, 0, error);
+  return status == PLATELAG_OK ? run(store, put, ours, 1, error) : status;
+}
+
+/* Several machines may set up one store at the same moment: the first does, the others wait. A
+ * store that is ready is left alone: a server locks a table even to find that its index is there,
+ * and others are writing. */
 static platelag_status set_up(platelag_fleet_store *store, const char *name,
                               platelag_error *error) {
+  bool ready = false;
   platelag_status status = begin(store, error);
   if (status == PLATELAG_OK)
     status = wait_turn(store, error);
-  for (size_t i = 0; i < PLAG_STORE_TABLES && status == PLATELAG_OK; i++) {
-    status = run(store, plag_store_tables[i], NULL, 0, error);
-    if (status == PLATELAG_OK && i == 0)
-      status = check_layout(store, name, error);
-  }
+  if (status == PLATELAG_OK)
+    status = run(store, plag_store_tables[0], NULL, 0, error);
+  if (status == PLATELAG_OK)
+    status = check_layout(store, name, &ready, error);
+  if (status == PLATELAG_OK && !ready)
+    status = make_tables(store, error);
   if (status == PLATELAG_OK)
     status = commit(store, error);
   return give_up(store, status);
