@@ -25,7 +25,7 @@ typedef struct platelag_practice_order {
   const char *fault;
   double severity;        /* 0..1; NaN or 0 with a fault: [0.6] */
   uint64_t seed;          /* of the vehicle and the fault */
-  uint64_t drive_seed;    /* of driver, gas, noise and recorder: another drive of it [the seed] */
+  uint64_t drive_seed;    /* of driver, gas, noise and recorder: another drive of it [as seed] */
   const char *layout;     /* ["comma"] */
   double minutes;         /* [10] */
   double rows_per_second; /* [10] */

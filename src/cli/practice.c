@@ -45,7 +45,7 @@ static const struct argp_option options[] = {
     {"condition", OPTION_CONDITION, "NAME", 0, "road, rest, hand_sweep or after (road)", 1},
     {NULL, 0, NULL, 0, "The vehicle and the drive:", 2},
     {"seed", OPTION_SEED, "N", 0, "The same seed is the same vehicle (0)", 2},
-    {"drive-seed", OPTION_DRIVE_SEED, "N", 0, "Another one is another drive of it (the seed)", 2},
+    {"drive-seed", OPTION_DRIVE_SEED, "N", 0, "Another one is another drive of it (as --seed)", 2},
     {"drive", OPTION_DRIVE, "NAME", 0, "motor or vacuum (motor)", 2},
     {"valves", OPTION_VALVES, "N", 0, "1 or 2, the fault on the first (1)", 2},
     {"inverted", OPTION_INVERTED, NULL, 0, "The sensor reads less the further the plates open", 2},

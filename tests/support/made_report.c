@@ -62,6 +62,32 @@ platelag_sink plag_test_text_sink(plag_text *out) {
   return (platelag_sink){.context = out, .write = add};
 }
 
+static platelag_status refuse(void *context, const char *bytes, size_t size,
+                              platelag_error *error) {
+  (void)context;
+  (void)bytes;
+  (void)size;
+  *error = (platelag_error){.status = PLATELAG_ERROR_IO, .message = "the disk is full"};
+  return PLATELAG_ERROR_IO;
+}
+
+platelag_sink plag_test_full_sink(void) {
+  return (platelag_sink){.write = refuse};
+}
+
+static platelag_status swallow(void *context, const char *bytes, size_t size,
+                               platelag_error *error) {
+  (void)context;
+  (void)bytes;
+  (void)size;
+  (void)error;
+  return PLATELAG_OK;
+}
+
+platelag_sink plag_test_swallowing_sink(void) {
+  return (platelag_sink){.write = swallow};
+}
+
 void plag_test_report_text(const plag_test_report *made, const platelag_report_options *options,
                            plag_text *out) {
   const platelag_sink sink = plag_test_text_sink(out);

@@ -37,4 +37,8 @@ void plag_test_report_json(const plag_test_report *made, plag_text *out);
 /* A sink that fills a plag_text. */
 platelag_sink plag_test_text_sink(plag_text *out);
 
+/* A sink that refuses every byte, the disk being full, and one that takes all and keeps nothing. */
+platelag_sink plag_test_full_sink(void);
+platelag_sink plag_test_swallowing_sink(void);
+
 #endif

@@ -75,37 +75,18 @@ static void all_valves_are_in_it_and_nothing_from_outside(void **state) {
   plag_text_clear(&again);
 }
 
-static platelag_status refuse(void *context, const char *bytes, size_t size,
-                              platelag_error *error) {
-  (void)context;
-  (void)bytes;
-  (void)size;
-  *error = (platelag_error){.status = PLATELAG_ERROR_IO, .message = "the disk is full"};
-  return PLATELAG_ERROR_IO;
-}
-
-static platelag_status swallow(void *context, const char *bytes, size_t size,
-                               platelag_error *error) {
-  (void)context;
-  (void)bytes;
-  (void)size;
-  (void)error;
-  return PLATELAG_OK;
-}
-
 static void what_gives_out_is_told(void **state) {
   (void)state;
+  const platelag_sink swallowing = plag_test_swallowing_sink();
+  const platelag_sink full = plag_test_full_sink();
   enum { MOST_ALLOCATIONS = 100000, STEP = 41 };
   platelag_error error = {0};
-  assert_int_equal(
-      platelag_fleet_write_html(fleet, &page, &(platelag_sink){.write = refuse}, &error),
-      PLATELAG_ERROR_IO);
+  assert_int_equal(platelag_fleet_write_html(fleet, &page, &full, &error), PLATELAG_ERROR_IO);
   size_t nth = 1;
   for (bool reached = true; reached && nth < MOST_ALLOCATIONS; nth += nth < 60 ? 1 : STEP) {
     error = (platelag_error){0};
     plag_test_fail_allocation(nth);
-    const platelag_status status =
-        platelag_fleet_write_html(fleet, &page, &(platelag_sink){.write = swallow}, &error);
+    const platelag_status status = platelag_fleet_write_html(fleet, &page, &swallowing, &error);
     reached = plag_test_allocation_failed();
     plag_test_fail_allocation(0);
     assert_int_equal(status, reached ? PLATELAG_ERROR_MEMORY : PLATELAG_OK);

@@ -166,27 +166,11 @@ static void the_same_class_gives_the_same_bytes(void **state) {
   plag_test_marks_clear(&made);
 }
 
-static platelag_status swallow(void *context, const char *bytes, size_t length,
-                               platelag_error *error) {
-  (void)context;
-  (void)bytes;
-  (void)length;
-  (void)error;
-  return PLATELAG_OK;
-}
-
-static platelag_status refuse(void *context, const char *bytes, size_t length,
-                              platelag_error *error) {
-  swallow(context, bytes, length, error);
-  error->status = PLATELAG_ERROR_IO;
-  return PLATELAG_ERROR_IO;
-}
-
 static void every_allocation_may_fail(void **state) {
   (void)state;
   plag_test_marks made;
   plag_test_marks_make(&made);
-  const platelag_sink sink = {.write = swallow};
+  const platelag_sink sink = plag_test_swallowing_sink();
   for (int page = INSTRUCTOR; page <= 1; page++) {
     bool failed = true;
     for (size_t nth = 1; failed; nth++) {
@@ -205,7 +189,7 @@ static void a_sink_that_fails_is_told(void **state) {
   (void)state;
   plag_test_marks made;
   plag_test_marks_make(&made);
-  const platelag_sink sink = {.write = refuse};
+  const platelag_sink sink = plag_test_full_sink();
   for (int page = INSTRUCTOR; page < PLAG_TEST_SUBMISSIONS; page++) {
     platelag_error error = {0};
     assert_int_equal(write_page(&made, page, &sink, &error), PLATELAG_ERROR_IO);

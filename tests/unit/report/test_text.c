@@ -167,15 +167,6 @@ static void reasons_are_those_that_speak(void **state) {
   plag_test_report_clear(&made);
 }
 
-static platelag_status refuse(void *context, const char *bytes, size_t size,
-                              platelag_error *error) {
-  (void)context;
-  (void)bytes;
-  (void)size;
-  *error = (platelag_error){.status = PLATELAG_ERROR_IO, .message = "the disk is full"};
-  return PLATELAG_ERROR_IO;
-}
-
 static void what_gives_out_is_told(void **state) {
   (void)state;
   enum { MOST_ALLOCATIONS = 3000 };
@@ -183,7 +174,7 @@ static void what_gives_out_is_told(void **state) {
   plag_test_report_prepare(&made);
   plag_test_report_judge(&made, 2);
   platelag_error error = {0};
-  const platelag_sink full = {.write = refuse};
+  const platelag_sink full = plag_test_full_sink();
   assert_int_equal(platelag_report_write_text(&made.review, NULL, &full, &error),
                    PLATELAG_ERROR_IO);
   assert_int_equal(error.status, PLATELAG_ERROR_IO);
