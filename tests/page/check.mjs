@@ -2,7 +2,7 @@
 //
 // What the tests of the page share: making pages, opening them, telling what failed.
 import { execFileSync } from "node:child_process";
-import { mkdirSync, rmSync } from "node:fs";
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { openBrowser } from "./browser.mjs";
 
@@ -31,6 +31,19 @@ export function check(holds, what) {
 
 export const near = (actual, expected, tolerance, what) =>
   check(Math.abs(actual - expected) <= tolerance, `${what}: ${actual}, expected ${expected} within ${tolerance}`);
+
+// The page in `file` with foreign scripts and an image put in, written to `broken`: the policy lets none of
+// them in and says so.
+export async function policyHolds(open, file, broken) {
+  writeFileSync(broken, readFileSync(file, "utf8").replace("<main>",
+    `<main><script>globalThis.bad = 1</script><p onclick="globalThis.bad = 2" id="poke">x</p><img src="https://invalid.invalid/x.png"><p style="color:red">y</p>`));
+  const page = await open(broken);
+  await page.evaluate(`document.getElementById("poke").click()`);
+  check(await page.evaluate("globalThis.bad ?? null") === null, "a foreign script ran");
+  check(page.logs.length >= 3 && page.logs.every((line) => line.includes("Content Security Policy")), `the policy said: ${page.logs}`);
+  page.logs.length = page.requests.length = 0; // those that the policy stopped
+  await page.done();
+}
 
 // Runs each test with a browser of its own page by page; what a page logs or asks for fails the test.
 export async function run(...tests) {

@@ -7,7 +7,7 @@
 import { execFileSync } from "node:child_process";
 import { existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
-import { check, program, run, scratch } from "./check.mjs";
+import { check, program, run, scratch, policyHolds } from "./check.mjs";
 import { hostile, makeFleet } from "./fleet.mjs";
 
 const fleet = makeFleet("fleet");
@@ -35,15 +35,7 @@ async function namesStayText(open) {
 }
 
 async function thePolicyHolds(open) {
-  const broken = join(scratch, "broken.html");
-  writeFileSync(broken, readFileSync(fleet.page, "utf8").replace("<main>",
-    `<main><script>globalThis.bad = 1</script><p onclick="globalThis.bad = 2" id="poke">x</p><img src="https://invalid.invalid/x.png"><p style="color:red">y</p>`));
-  const page = await open(broken);
-  await page.evaluate(`document.getElementById("poke").click()`);
-  check(await page.evaluate("globalThis.bad ?? null") === null, "a foreign script ran");
-  check(page.logs.length >= 3 && page.logs.every((line) => line.includes("Content Security Policy")), `the policy said: ${page.logs}`);
-  page.logs.length = page.requests.length = 0; // those that the policy stopped
-  await page.done();
+  await policyHolds(open, fleet.page, join(scratch, "broken.html"));
 }
 
 async function columnsSort(open) {

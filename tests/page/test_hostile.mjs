@@ -5,7 +5,7 @@
 // words from right to left stay text, in the page and in its plots; nothing runs, nothing is asked for.
 import { copyFileSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { check, makePage, run, samples, scratch } from "./check.mjs";
+import { check, makePage, run, samples, scratch, policyHolds } from "./check.mjs";
 
 const names = [
   `<script>globalThis.bad=1</script>`,
@@ -61,17 +61,7 @@ async function fileNamesStayText(open) {
 
 // Even what slipped through unescaped could not run: the policy lets in one script by its hash.
 async function thePolicyHolds(open) {
-  const file = makePage("policy.html", join(samples, "shuttle02-free.csv"));
-  const broken = join(scratch, "broken.html");
-  writeFileSync(broken, readFileSync(file, "utf8").replace("<main>",
-    `<main><script>globalThis.bad = 1</script><p onclick="globalThis.bad = 2" id="poke">x</p><img src="https://invalid.invalid/x.png"><p style="color:red">y</p>`));
-  const page = await open(broken);
-  await page.evaluate(`document.getElementById("poke").click()`);
-  check(await page.evaluate("globalThis.bad ?? null") === null, "a foreign script ran");
-  check(page.logs.length >= 3 && page.logs.every((line) => line.includes("Content Security Policy")), `the policy said: ${page.logs}`);
-  page.logs.length = 0;
-  page.requests.length = 0; // those that the policy stopped
-  await page.done();
+  await policyHolds(open, makePage("policy.html", join(samples, "shuttle02-free.csv")), join(scratch, "broken.html"));
 }
 
 await run(namesStayText, fileNamesStayText, thePolicyHolds);

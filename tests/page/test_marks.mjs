@@ -7,7 +7,7 @@
 import { execFileSync } from "node:child_process";
 import { existsSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { check, modules, program, run, scratch, source } from "./check.mjs";
+import { check, modules, program, run, scratch, source, policyHolds } from "./check.mjs";
 
 const STUDENTS = 15, COPIES = 2;
 const folder = join(scratch, "class");
@@ -185,18 +185,7 @@ async function noRuleIsBroken(open) {
 
 // Even what slipped through unescaped could not run.
 async function thePolicyHolds(open) {
-  for (const file of [pageOfClass, pages[0]]) {
-    const broken = join(scratch, "broken.html");
-    writeFileSync(broken, readFileSync(file, "utf8").replace("<main>",
-      `<main><script>globalThis.bad = 1</script><p onclick="globalThis.bad = 2" id="poke">x</p><img src="https://invalid.invalid/x.png"><p style="color:red">y</p>`));
-    const page = await open(broken);
-    await page.evaluate(`document.getElementById("poke").click()`);
-    check(await page.evaluate("globalThis.bad ?? null") === null, "a foreign script ran");
-    check(page.logs.length >= 3 && page.logs.every((line) => line.includes("Content Security Policy")), `the policy said: ${page.logs}`);
-    page.logs.length = 0;
-    page.requests.length = 0; // those that the policy stopped
-    await page.done();
-  }
+  for (const file of [pageOfClass, pages[0]]) await policyHolds(open, file, join(scratch, "broken.html"));
 }
 
 await run(theClassIsAllThere, headingsSortByKeyboard, submissionsOpenByKeyboard, itIsCompleteWithoutScript, aStudentSeesWhatIsTheStudents,
