@@ -4,8 +4,9 @@
  * heater switches between two levels every few samples, never waiting for the outlet to settle.
  * Sources: L. Ljung, System Identification, the dryer; DaISy 96-006; as in Debian's octave-control
  * (moen4.m). Expected: a dead time of three samples of 0.08 s behind a zero-order hold, 0.16 to
- * 0.24 s; tau of first order plus dead time 0.374 s (output error, SciPy). The heater was switched
- * by the recorder itself, on its rows, which the fit must find out. */
+ * 0.24 s; tau of first order plus dead time 0.374 s and gain 0.971 (output error, SciPy). The peak
+ * of the cross-correlation, five samples, is not the dead time. The heater was switched by the
+ * recorder itself, on its rows, which the fit must find out. */
 #include <math.h>
 #include <string.h>
 
@@ -29,6 +30,15 @@ static const struct expected EXPECTED[] = {
     {LAG(opening_t63_s), 0.221 + 0.374 - 0.04, 0.221 + 0.374 + 0.04},
     {LAG(closing_t63_s), 0.221 + 0.374 - 0.04, 0.221 + 0.374 + 0.04},
 };
+
+/* Volts of the outlet for one of the heater, by the map. */
+static double gain_of(const platelag_review_valve *valve) {
+  const platelag_trace *trace = valve->trace;
+  const double low_pct = platelag_fit_target_pct(valve->fit, trace, trace->command_lowest);
+  const double high_pct = platelag_fit_target_pct(valve->fit, trace, trace->command_highest);
+  return (high_pct - low_pct) / 100.0 * (trace->open_level - trace->closed_level) /
+         (trace->command_highest - trace->command_lowest);
+}
 
 static void published_lag(void **state) {
   (void)state;
@@ -56,6 +66,9 @@ static void published_lag(void **state) {
     assert_between(estimate.value, EXPECTED[i].low, EXPECTED[i].high);
     assert_true(estimate.low < estimate.value && estimate.value < estimate.high);
   }
+  const double gain = gain_of(&review->capture[0].valve[0]);
+  print_message("%-14s %.4f\n", "gain", gain);
+  assert_close(gain, 0.971, 0.02, 0);
   assert_true(lag->command_on_rows);
   assert_int_equal(lag->rate_pct_per_s.known, PLATELAG_KNOWN_NOTHING);
   platelag_review_destroy(review);

@@ -3,7 +3,8 @@
  * Smith's two points of a step, t28.3 and t63.2, give tau = 1.5 (t63.2 - t28.3) and the dead time
  * t63.2 - tau: read off a simulated step they come out as computed for tau 0.8 s and dead time
  * 0.35 s, and the fit of the same plates agrees. Source: K. Astrom, T. Hagglund, Advanced PID
- * Control (2006), chapter 3; identity computed. */
+ * Control (2006), chapter 3; identity computed. And in the words of step tests (ANSI/ISA-75.25.01)
+ * T63 is dead time plus tau, T86 dead time plus twice tau. */
 #include <math.h>
 
 #include "support/check.h"
@@ -32,6 +33,22 @@ static double crossing_s(const platelag_trace *trace, double level_pct) {
              STEP_AT_S;
   }
   return NAN;
+}
+
+/* The ruler's steps: by their middle T63 and T86 are those of first order; 86.5 % is short of
+ * 1 - exp(-2) by 0.0003 of the move. */
+static void assert_step_words(const platelag_fit *fit, double dead_time_s, double tau_s) {
+  size_t settled = 0;
+  for (size_t i = 0; i < fit->step_count; i++) {
+    const platelag_step *step = &fit->step[i];
+    if (step->end != PLATELAG_STEP_SETTLED)
+      continue;
+    settled++;
+    assert_close(step->t63_s, dead_time_s + tau_s, 0, 0.004);
+    assert_close(step->t86_s, dead_time_s + 2.0 * tau_s, 0, 0.006);
+  }
+  print_message("%zu steps read off\n", settled);
+  assert_true(settled >= 10);
 }
 
 static void two_points(void **state) {
@@ -68,6 +85,7 @@ static void two_points(void **state) {
       PLATELAG_OK);
   assert_close(fit->lag.opening_tau_s.value, tau_s, 0.01, 0.0);
   assert_close(fit->lag.dead_time_s.value, at_s[1] - tau_s, 0.0, 0.005);
+  assert_step_words(fit, at_s[1] - tau_s, tau_s);
   platelag_fit_destroy(fit);
   platelag_spec_destroy(spec);
   platelag_workspace_destroy(workspace);
