@@ -62,6 +62,15 @@ size_t plag_utf8_read(const char *text, size_t length, unsigned *point) {
   return (size_t)more + 1;
 }
 
+size_t plag_utf8_write(unsigned point, char text[4]) {
+  static const unsigned char lead[] = {0, 0xc0, 0xe0, 0xf0};
+  const size_t more = point < 0x80 ? 0 : point < 0x800 ? 1 : point < 0x10000 ? 2 : 3;
+  for (size_t i = more; i > 0; i--, point >>= 6)
+    text[i] = (char)(0x80 | (point & 0x3f));
+  text[0] = (char)(lead[more] | point);
+  return more + 1;
+}
+
 static void add_escaped(plag_text *out, const char *text, bool controls_too) {
   const size_t length = strlen(text);
   for (size_t at = 0; at < length;) {

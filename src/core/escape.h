@@ -12,6 +12,9 @@
  * (overlong forms and surrogates are broken). Sets `*point` to the code point. */
 size_t plag_utf8_read(const char *text, size_t length, unsigned *point);
 
+/* Writes a code point as UTF-8 and returns its bytes, 1 to 4. */
+size_t plag_utf8_write(unsigned point, char text[4]);
+
 /* Adds `text` as valid UTF-8 without control characters: blanks of any kind become one space each;
  * escape and other control characters, marks that turn the writing direction and broken bytes
  * become U+FFFD. */

@@ -6,22 +6,21 @@
 #include <string.h>
 
 #include "core/error.h"
+#include "core/escape.h"
 #include "read/signature.h"
+#include "read/text_form.h"
 
 enum {
   INPUT_BYTES = 64 * 1024,
   LONGEST_SEQUENCE_BYTES = 4, /* of UTF-8, and a surrogate pair */
-  LONGEST_OUTPUT_BYTES = 4,   /* of one character */
-  PATTERN_BYTES = 4096        /* looked at for the NUL pattern of UTF-16 */
+  LONGEST_OUTPUT_BYTES = 4    /* of one character */
 };
-
-typedef enum text_form { FORM_BYTES, FORM_UTF16LE, FORM_UTF16BE } text_form;
 
 struct plag_decoder {
   platelag_source source;
   const char *file;
   plag_note_list *notes;
-  text_form form;
+  plag_text_unit unit;
   bool marked;    /* a byte-order mark stood in front */
   bool ended;     /* the source is at its end */
   size_t valid;   /* sequences of several bytes that are UTF-8 */
@@ -84,46 +83,6 @@ static size_t plain_span(const unsigned char *bytes, size_t size) {
   return span;
 }
 
-/* The length of a strictly valid UTF-8 sequence of 2 to 4 bytes (RFC 3629: none overlong, no
- * surrogate, none above U+10FFFF), or 0. */
-static size_t utf8_sequence(const unsigned char *bytes, size_t size) {
-  const unsigned char lead = bytes[0];
-  const size_t length = lead >= 0xf0 ? 4 : lead >= 0xe0 ? 3 : 2;
-  if (lead < 0xc2 || lead > 0xf4 || size < length)
-    return 0;
-  for (size_t i = 1; i < length; i++)
-    if ((bytes[i] & 0xc0) != 0x80)
-      return 0;
-  const bool overlong = (lead == 0xe0 && bytes[1] < 0xa0) || (lead == 0xf0 && bytes[1] < 0x90);
-  const bool surrogate = lead == 0xed && bytes[1] >= 0xa0;
-  const bool too_large = lead == 0xf4 && bytes[1] >= 0x90;
-  return overlong || surrogate || too_large ? 0 : length;
-}
-
-/* Writes a character as UTF-8 and returns its length. */
-static size_t put_character(uint32_t character, char *text) {
-  if (character < 0x80) {
-    text[0] = (char)character;
-    return 1;
-  }
-  if (character < 0x800) {
-    text[0] = (char)(0xc0 | (character >> 6));
-    text[1] = (char)(0x80 | (character & 0x3f));
-    return 2;
-  }
-  if (character < 0x10000) {
-    text[0] = (char)(0xe0 | (character >> 12));
-    text[1] = (char)(0x80 | ((character >> 6) & 0x3f));
-    text[2] = (char)(0x80 | (character & 0x3f));
-    return 3;
-  }
-  text[0] = (char)(0xf0 | (character >> 18));
-  text[1] = (char)(0x80 | ((character >> 12) & 0x3f));
-  text[2] = (char)(0x80 | ((character >> 6) & 0x3f));
-  text[3] = (char)(0x80 | (character & 0x3f));
-  return 4;
-}
-
 static int64_t line_at(int64_t line, const char *text, size_t length) {
   for (const char *from = text, *end = text + length;
        (from = memchr(from, '\n', (size_t)(end - from))) != NULL; from++)
@@ -134,14 +93,14 @@ static int64_t line_at(int64_t line, const char *text, size_t length) {
 /* Tells, once, that single bytes stand among UTF-8, and how many. The text made so far says where.
  */
 static void note_mixture(plag_decoder *decoder, int64_t line, const char *text, size_t made) {
-  const bool declared = decoder->form != FORM_BYTES || decoder->marked || decoder->valid > 0;
+  const bool declared = decoder->unit != PLAG_UNIT_BYTE || decoder->marked || decoder->valid > 0;
   if (decoder->broken == 0 || !declared)
     return;
   if (!decoder->mixture_noted) {
     decoder->mixture_noted = true;
     decoder->mixture = plag_note_list_add(
         decoder->notes, line_at(line, text, made), 0,
-        decoder->form == FORM_BYTES
+        decoder->unit == PLAG_UNIT_BYTE
             ? "bytes that are not UTF-8 stand among UTF-8 text; each was read as Windows-1252"
             : "half characters stand in the UTF-16 text; each was read as a replacement mark");
   }
@@ -151,7 +110,8 @@ static void note_mixture(plag_decoder *decoder, int64_t line, const char *text, 
 /* Takes one character that is not ASCII from the input; returns the bytes written. */
 static size_t take_bytes_character(plag_decoder *decoder, char *text) {
   const unsigned char *bytes = decoder->input + decoder->at;
-  const size_t length = utf8_sequence(bytes, decoder->end - decoder->at);
+  unsigned point = 0;
+  const size_t length = plag_utf8_read((const char *)bytes, decoder->end - decoder->at, &point);
   if (length > 0) {
     decoder->valid++;
     decoder->at += length;
@@ -160,12 +120,12 @@ static size_t take_bytes_character(plag_decoder *decoder, char *text) {
   }
   decoder->broken++;
   decoder->at++;
-  return put_character(bytes[0] < 0xa0 ? windows_1252[bytes[0] - 0x80] : bytes[0], text);
+  return plag_utf8_write(bytes[0] < 0xa0 ? windows_1252[bytes[0] - 0x80] : bytes[0], text);
 }
 
 static uint32_t utf16_unit(const plag_decoder *decoder, size_t at) {
   const uint32_t first = decoder->input[at], second = decoder->input[at + 1];
-  return decoder->form == FORM_UTF16LE ? first | (second << 8) : (first << 8) | second;
+  return decoder->unit == PLAG_UNIT_UTF16LE ? first | (second << 8) : (first << 8) | second;
 }
 
 /* Takes one character of UTF-16 from the input, which holds at least two bytes. */
@@ -228,7 +188,7 @@ static void note_end(plag_decoder *decoder, int64_t line) {
   decoder->at = decoder->end;
 }
 
-/* Decodes one step of FORM_BYTES: a plain span, a CR, a NUL or a character. */
+/* Decodes one step of PLAG_UNIT_BYTE: a plain span, a CR, a NUL or a character. */
 static platelag_status step_bytes(plag_decoder *decoder, int64_t line, char *text, size_t size,
                                   size_t *made, platelag_error *error) {
   const unsigned char *bytes = decoder->input + decoder->at;
@@ -290,18 +250,18 @@ static platelag_status step_utf16(plag_decoder *decoder, int64_t line, char *tex
   if (broken != decoder->broken)
     note_mixture(decoder, line, text, *made);
   if (character != 0xfeff)
-    *made += put_character(character, text + *made);
+    *made += plag_utf8_write(character, text + *made);
   return PLATELAG_OK;
 }
 
 platelag_status plag_decode_read(plag_decoder *decoder, int64_t line, char *text, size_t size,
                                  size_t *got, platelag_error *error) {
   assert(size >= PLAG_DECODE_LEAST_BYTES);
-  const size_t least = decoder->form == FORM_BYTES ? 1 : 2;
+  const size_t least = decoder->unit == PLAG_UNIT_BYTE ? 1 : 2;
   size_t made = 0;
   platelag_status status = PLATELAG_OK;
   while (status == PLATELAG_OK && size - made >= LONGEST_OUTPUT_BYTES) {
-    const bool whole = decoder->form == FORM_BYTES && decoder->at < decoder->end &&
+    const bool whole = decoder->unit == PLAG_UNIT_BYTE && decoder->at < decoder->end &&
                        decoder->input[decoder->at] < 0x80;
     if (decoder->end - decoder->at < LONGEST_SEQUENCE_BYTES && !whole) {
       if (made > 0 && decoder->at == decoder->end)
@@ -316,8 +276,8 @@ platelag_status plag_decode_read(plag_decoder *decoder, int64_t line, char *text
         note_end(decoder, line_at(line, text, made));
       break;
     }
-    status = decoder->form == FORM_BYTES ? step_bytes(decoder, line, text, size, &made, error)
-                                         : step_utf16(decoder, line, text, size, &made, error);
+    status = decoder->unit == PLAG_UNIT_BYTE ? step_bytes(decoder, line, text, size, &made, error)
+                                             : step_utf16(decoder, line, text, size, &made, error);
   }
   if (made > 0)
     decoder->last = text[made - 1];
@@ -325,68 +285,19 @@ platelag_status plag_decode_read(plag_decoder *decoder, int64_t line, char *text
   return status;
 }
 
-/* UTF-16 without a mark: ASCII text has a NUL in every other byte, and hardly any in the rest. */
-static text_form guess_form(const unsigned char *bytes, size_t size) {
-  const size_t pairs = (size < PATTERN_BYTES ? size : PATTERN_BYTES) / 2;
-  size_t nul[2] = {0, 0};
-  for (size_t i = 0; i < 2 * pairs; i++)
-    nul[i % 2] += bytes[i] == 0;
-  if (pairs < 2)
-    return FORM_BYTES;
-  if (nul[1] * 10 > pairs * 7 && nul[0] * 10 < pairs)
-    return FORM_UTF16LE;
-  if (nul[0] * 10 > pairs * 7 && nul[1] * 10 < pairs)
-    return FORM_UTF16BE;
-  return FORM_BYTES;
-}
-
-/* Steps over byte-order marks, also several, also one that was taken for Latin-1 and encoded. */
-static void skip_marks(plag_decoder *decoder) {
-  static const struct {
-    const char *bytes;
-    size_t size;
-    text_form form;
-  } marks[] = {{"\xef\xbb\xbf", 3, FORM_BYTES},
-               {"\xc3\xaf\xc2\xbb\xc2\xbf", 6, FORM_BYTES},
-               {"\xff\xfe", 2, FORM_UTF16LE},
-               {"\xfe\xff", 2, FORM_UTF16BE}};
-  bool found = true;
-  while (found) {
-    found = false;
-    for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++) {
-      const unsigned char *bytes = decoder->input + decoder->at;
-      if (decoder->end - decoder->at < marks[i].size ||
-          memcmp(bytes, marks[i].bytes, marks[i].size) != 0 ||
-          (decoder->marked && decoder->form != marks[i].form))
-        continue;
-      decoder->form = marks[i].form;
-      decoder->marked = found = true;
-      decoder->at += marks[i].size;
-    }
-  }
-}
-
-/* More than one control character in fifty is no text, whatever it is. */
-static bool looks_binary(const unsigned char *bytes, size_t size) {
-  size_t controls = 0;
-  for (size_t i = 0; i < size; i++)
-    controls += (bytes[i] < 0x20 && bytes[i] > 0 && (bytes[i] < '\t' || bytes[i] > '\r')) ||
-                bytes[i] == 0x7f;
-  return controls * 50 > size;
-}
-
 static platelag_status look_at_first_bytes(plag_decoder *decoder, platelag_error *error) {
-  const platelag_status status = fill_input(decoder, PATTERN_BYTES, error);
+  const platelag_status status = fill_input(decoder, PLAG_TEXT_FORM_BYTES, error);
   if (status != PLATELAG_OK)
     return status;
   const char *what = plag_signature_find(decoder->input, decoder->end);
   if (what != NULL)
     return plag_error_set(error, PLATELAG_ERROR_INPUT, decoder->file, 1, 0,
                           "this is %s; an export as CSV was expected", what);
-  skip_marks(decoder);
-  if (!decoder->marked)
-    decoder->form = guess_form(decoder->input, decoder->end);
-  if (decoder->form == FORM_BYTES && looks_binary(decoder->input, decoder->end))
+  const plag_text_form form = plag_text_form_find(decoder->input, decoder->end);
+  decoder->unit = form.unit;
+  decoder->marked = form.mark_bytes > 0;
+  decoder->at = form.mark_bytes;
+  if (form.unit == PLAG_UNIT_BYTE && plag_text_is_binary(decoder->input, decoder->end))
     return plag_error_set(error, PLATELAG_ERROR_INPUT, decoder->file, 1, 0,
                           "binary content: many control characters; text (an export as CSV) was "
                           "expected");
@@ -413,9 +324,9 @@ platelag_status plag_decode_open(const platelag_source *source, const char *file
 }
 
 const char *plag_decode_encoding(const plag_decoder *decoder) {
-  if (decoder->form == FORM_UTF16LE)
+  if (decoder->unit == PLAG_UNIT_UTF16LE)
     return "UTF-16LE";
-  if (decoder->form == FORM_UTF16BE)
+  if (decoder->unit == PLAG_UNIT_UTF16BE)
     return "UTF-16BE";
   if (decoder->marked)
     return "UTF-8 with byte-order mark";

@@ -83,8 +83,22 @@ static void no_pair_of_bytes_gets_through(void **state) {
     }
 }
 
+static void every_code_point_is_written_as_it_is_read(void **state) {
+  (void)state;
+  for (unsigned point = 0; point <= 0x10ffff; point++) {
+    char text[4];
+    unsigned read = 0;
+    if (point >= 0xd800 && point <= 0xdfff)
+      continue; /* surrogates are no characters */
+    const size_t bytes = plag_utf8_write(point, text);
+    if (plag_utf8_read(text, bytes, &read) != bytes || read != point)
+      fail_msg("U+%04X comes back as U+%04X", point, read);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(names_come_out_harmless),
-                                     cmocka_unit_test(no_pair_of_bytes_gets_through)};
+                                     cmocka_unit_test(no_pair_of_bytes_gets_through),
+                                     cmocka_unit_test(every_code_point_is_written_as_it_is_read)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
