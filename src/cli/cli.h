@@ -57,8 +57,18 @@ platelag_status cli_file_finish(cli_file *file, platelag_error *error);
 /* Leaves nothing behind. Nothing is done where the file is finished or was never opened. */
 void cli_file_discard(cli_file *file);
 
-/* A review's page: to the file `path`, or to the output where that is "-". */
-platelag_status cli_page_write(const char *path, const platelag_review *review, cli_output *output,
+/* Writes one thing, whole, to a sink. */
+typedef platelag_status cli_writer(const void *thing, const platelag_sink *sink,
+                                   platelag_error *error);
+/* Has `write` write `thing` to the file `path`, or to the output where that is "-". NULL for
+ * `path`: it was not asked for, and nothing is done. */
+platelag_status cli_write(const char *path, cli_writer *write, const void *thing,
+                          cli_output *output, platelag_error *error);
+/* Whether an option's argument means the output. */
+bool cli_is_output(const char *path);
+
+/* A cli_writer of a review's page. */
+platelag_status cli_write_page(const void *review, const platelag_sink *sink,
                                platelag_error *error);
 
 /* "platelag: file:line:column: message" on standard error, control characters made harmless. */

@@ -93,17 +93,28 @@ void cli_file_discard(cli_file *file) {
   *file = (cli_file){0};
 }
 
-platelag_status cli_page_write(const char *path, const platelag_review *review, cli_output *output,
-                               platelag_error *error) {
+bool cli_is_output(const char *path) {
+  return path != NULL && strcmp(path, "-") == 0;
+}
+
+platelag_status cli_write(const char *path, cli_writer *write, const void *thing,
+                          cli_output *output, platelag_error *error) {
   cli_file file;
-  if (strcmp(path, "-") == 0)
-    return platelag_report_write_html(review, &output->sink, error);
+  if (path == NULL)
+    return PLATELAG_OK;
+  if (cli_is_output(path))
+    return write(thing, &output->sink, error);
   platelag_status status = cli_file_open(&file, path, error);
   if (status != PLATELAG_OK)
     return status;
-  status = platelag_report_write_html(review, &file.sink, error);
+  status = write(thing, &file.sink, error);
   if (status == PLATELAG_OK)
     status = cli_file_finish(&file, error);
   cli_file_discard(&file);
   return status;
+}
+
+platelag_status cli_write_page(const void *review, const platelag_sink *sink,
+                               platelag_error *error) {
+  return platelag_report_write_html(review, sink, error);
 }

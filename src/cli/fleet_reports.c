@@ -9,33 +9,37 @@
 
 #include "fleet.h"
 
-typedef platelag_status write_fleet(const platelag_fleet *fleet, const platelag_sink *sink,
-                                    platelag_error *error);
+/* --- what is written, each as a cli_writer ---------------------------------------------------- */
 
-static platelag_status write_file(const char *path, const platelag_fleet *fleet, write_fleet *write,
-                                  cli_output *output, platelag_error *error) {
-  cli_file file;
-  if (path == NULL)
-    return PLATELAG_OK;
-  if (strcmp(path, "-") == 0)
-    return write(fleet, &output->sink, error);
-  platelag_status status = cli_file_open(&file, path, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = write(fleet, &file.sink, error);
-  if (status == PLATELAG_OK)
-    status = cli_file_finish(&file, error);
-  cli_file_discard(&file);
-  return status;
+static platelag_status write_csv(const void *fleet, const platelag_sink *sink,
+                                 platelag_error *error) {
+  return platelag_fleet_write_csv(fleet, sink, error);
 }
 
-static bool is_output(const char *path) {
-  return path != NULL && strcmp(path, "-") == 0;
+static platelag_status write_jsonl(const void *fleet, const platelag_sink *sink,
+                                   platelag_error *error) {
+  return platelag_fleet_write_jsonl(fleet, sink, error);
+}
+
+static platelag_status write_metrics(const void *fleet, const platelag_sink *sink,
+                                     platelag_error *error) {
+  return platelag_fleet_write_metrics(fleet, sink, error);
+}
+
+typedef struct fleet_and_page {
+  const platelag_fleet *fleet;
+  const platelag_fleet_page *page;
+} fleet_and_page;
+
+static platelag_status write_html(const void *thing, const platelag_sink *sink,
+                                  platelag_error *error) {
+  const fleet_and_page *both = thing;
+  return platelag_fleet_write_html(both->fleet, both->page, sink, error);
 }
 
 static bool takes_output(const cli_fleet_arguments *given) {
-  return is_output(given->html) || is_output(given->jsonl) || is_output(given->csv) ||
-         is_output(given->metrics);
+  return cli_is_output(given->html) || cli_is_output(given->jsonl) || cli_is_output(given->csv) ||
+         cli_is_output(given->metrics);
 }
 
 /* --- captures' own reports ---------------------------------------------------------------------
@@ -93,7 +97,7 @@ static platelag_status report_capture(const platelag_fleet_place *place, const p
   if (status == PLATELAG_OK && path == NULL)
     status = platelag_report_write_text(review, &look, &output->sink, error);
   else if (status == PLATELAG_OK)
-    status = cli_page_write(path, review, output, error);
+    status = cli_write(path, cli_write_page, review, output, error);
   platelag_review_destroy(review);
   platelag_workspace_destroy(workspace);
   return status;
@@ -160,24 +164,17 @@ static platelag_status write_page(const cli_fleet_arguments *given, platelag_fle
       .store = given->store, .word = how.word, .word_count = how.count, .context = &in};
   if (given->html == NULL)
     return PLATELAG_OK;
-  if (is_output(given->html))
-    return platelag_fleet_write_html(fleet, &page, &output->sink, error);
-  platelag_status status = name_folder(given->html, &in, error);
-  page.folder = in.name;
-  page.place = in.path;
-  page.is_there = report_is_there;
-  if (status == PLATELAG_OK)
-    status = make_reports(given, &in, store, spec, fleet, error);
-  cli_file file;
-  if (status == PLATELAG_OK)
-    status = cli_file_open(&file, given->html, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = platelag_fleet_write_html(fleet, &page, &file.sink, error);
-  if (status == PLATELAG_OK)
-    status = cli_file_finish(&file, error);
-  cli_file_discard(&file);
-  return status;
+  platelag_status status = PLATELAG_OK;
+  if (!cli_is_output(given->html)) {
+    status = name_folder(given->html, &in, error);
+    page.folder = in.name;
+    page.place = in.path;
+    page.is_there = report_is_there;
+    if (status == PLATELAG_OK)
+      status = make_reports(given, &in, store, spec, fleet, error);
+  }
+  const fleet_and_page both = {fleet, &page};
+  return status == PLATELAG_OK ? cli_write(given->html, write_html, &both, output, error) : status;
 }
 
 platelag_status cli_fleet_write_capture(const cli_fleet_arguments *given,
@@ -196,11 +193,11 @@ platelag_status cli_fleet_write(const cli_fleet_arguments *given, platelag_fleet
   platelag_status status =
       platelag_fleet_build(store, given->spec != NULL ? spec : NULL, &fleet, error);
   if (status == PLATELAG_OK)
-    status = write_file(given->csv, fleet, platelag_fleet_write_csv, output, error);
+    status = cli_write(given->csv, write_csv, fleet, output, error);
   if (status == PLATELAG_OK)
-    status = write_file(given->jsonl, fleet, platelag_fleet_write_jsonl, output, error);
+    status = cli_write(given->jsonl, write_jsonl, fleet, output, error);
   if (status == PLATELAG_OK)
-    status = write_file(given->metrics, fleet, platelag_fleet_write_metrics, output, error);
+    status = cli_write(given->metrics, write_metrics, fleet, output, error);
   if (status == PLATELAG_OK)
     status = write_page(given, store, spec, fleet, output, error);
   const platelag_report_options look = cli_report_options(given->color);

@@ -75,24 +75,28 @@ static const cli_syntax syntax = {
            "Exit status: 0 done, whatever was not marked; 64 usage; 65 a table or the rubric is "
            "refused; 66 one is not there; 74 reading or writing failed."};
 
-typedef platelag_status write_class(const platelag_class *marked, const platelag_sink *sink,
-                                    platelag_error *error);
+/* --- what is written, each as a cli_writer ---------------------------------------------------- */
 
-static platelag_status write_file(const char *path, const platelag_class *marked,
-                                  write_class *write, cli_output *output, platelag_error *error) {
-  cli_file file;
-  if (path == NULL)
-    return PLATELAG_OK;
-  if (strcmp(path, "-") == 0)
-    return write(marked, &output->sink, error);
-  platelag_status status = cli_file_open(&file, path, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = write(marked, &file.sink, error);
-  if (status == PLATELAG_OK)
-    status = cli_file_finish(&file, error);
-  cli_file_discard(&file);
-  return status;
+static platelag_status write_csv(const void *marked, const platelag_sink *sink,
+                                 platelag_error *error) {
+  return platelag_class_write_csv(marked, sink, error);
+}
+
+static platelag_status write_html(const void *marked, const platelag_sink *sink,
+                                  platelag_error *error) {
+  return platelag_class_write_html(marked, sink, error);
+}
+
+/* A student, by a submission. */
+typedef struct student_of {
+  const platelag_class *marked;
+  size_t submission;
+} student_of;
+
+static platelag_status write_student(const void *thing, const platelag_sink *sink,
+                                     platelag_error *error) {
+  const student_of *one = thing;
+  return platelag_class_write_student(one->marked, one->submission, sink, error);
 }
 
 /* A file's name for a student: letters and digits as they are, whatever else as a line, and a
@@ -109,21 +113,8 @@ static void name_page(const char *folder, const char *student, size_t number, ch
   (void)snprintf(path, PATH_MAX, "%.*s/%03zu_%s.html", PATH_MAX - 128, folder, number, plain);
 }
 
-static platelag_status write_student(const platelag_class *marked, size_t index, const char *path,
-                                     platelag_error *error) {
-  cli_file file;
-  platelag_status status = cli_file_open(&file, path, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = platelag_class_write_student(marked, index, &file.sink, error);
-  if (status == PLATELAG_OK)
-    status = cli_file_finish(&file, error);
-  cli_file_discard(&file);
-  return status;
-}
-
 static platelag_status write_students(const char *folder, const platelag_class *marked,
-                                      platelag_error *error) {
+                                      cli_output *output, platelag_error *error) {
   platelag_status status = PLATELAG_OK;
   size_t number = 0;
   if (folder == NULL)
@@ -138,22 +129,22 @@ static platelag_status write_students(const char *folder, const platelag_class *
     if (i > 0 && strcmp(marked->submission[i].student, marked->submission[i - 1].student) == 0)
       continue;
     name_page(folder, marked->submission[i].student, ++number, path);
-    status = write_student(marked, i, path, error);
+    const student_of one = {marked, i};
+    status = cli_write(path, write_student, &one, output, error);
   }
   return status;
 }
 
 static platelag_status write_all(const arguments *given, const platelag_class *marked,
                                  cli_output *output, platelag_error *error) {
-  platelag_status status = write_file(given->csv, marked, platelag_class_write_csv, output, error);
+  platelag_status status = cli_write(given->csv, write_csv, marked, output, error);
   if (status == PLATELAG_OK && given->xlsx != NULL)
     status = platelag_class_write_xlsx(marked, given->xlsx, error);
   if (status == PLATELAG_OK)
-    status = write_file(given->html, marked, platelag_class_write_html, output, error);
+    status = cli_write(given->html, write_html, marked, output, error);
   if (status == PLATELAG_OK)
-    status = write_students(given->students, marked, error);
-  const bool taken = (given->csv != NULL && strcmp(given->csv, "-") == 0) ||
-                     (given->html != NULL && strcmp(given->html, "-") == 0);
+    status = write_students(given->students, marked, output, error);
+  const bool taken = cli_is_output(given->csv) || cli_is_output(given->html);
   const platelag_report_options look = cli_report_options(given->color);
   if (status == PLATELAG_OK && !taken)
     status = platelag_class_write_text(marked, &look, &output->sink, error);
@@ -201,7 +192,7 @@ int cli_mark(int argc, char **argv) {
     return cli_usage(argv[0], "no --%s is given", given.key == NULL ? "key" : "answers");
   if (!given.print_rubric && given.folder == NULL)
     return cli_usage(argv[0], "no FOLDER is given");
-  if (given.xlsx != NULL && strcmp(given.xlsx, "-") == 0)
+  if (cli_is_output(given.xlsx))
     return cli_usage(argv[0], "--xlsx needs the name of a file: a workbook is no text");
   return mark_class(&given);
 }

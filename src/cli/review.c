@@ -176,7 +176,7 @@ static bool page_to_output(const arguments *given) {
 static platelag_status write_report(const arguments *given, const platelag_review *review,
                                     cli_output *output, platelag_error *error) {
   if (review->case_count > 0 && given->html != NULL) {
-    const platelag_status status = cli_page_write(given->html, review, output, error);
+    const platelag_status status = cli_write(given->html, cli_write_page, review, output, error);
     if (status != PLATELAG_OK || page_to_output(given))
       return status;
   }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "core/escape.h"
+#include "core/sheet.h"
 #include "core/words.h"
 #include "core/wrap.h"
 #include "fleet/notes.h"
@@ -12,34 +13,12 @@
 
 enum { DEFAULT_WIDTH = 100, DEFAULT_MOST = 20, TROUBLES_SHOWN = 5, INDENT = 6 };
 
-typedef struct sheet {
-  plag_text out;
-  size_t width;
-  bool color;
-  plag_arena arena; /* of the sentence that is being written */
-} sheet;
-
-static void emphasise(sheet *s, const char *code, const char *text) {
-  if (s->color)
-    plag_text_add(&s->out, code);
-  plag_escape_add(&s->out, text);
-  if (s->color)
-    plag_text_add(&s->out, "\033[0m");
+static void say(plag_sheet *s, size_t indent, const char *sentence) {
+  plag_sheet_say(s, indent, indent, sentence);
 }
 
-/* A sentence, wrapped, indented by `indent`. NULL: memory ran out where it was made. */
-static void say(sheet *s, size_t indent, const char *sentence) {
-  plag_text clean = {0};
-  plag_escape_add(&clean, sentence != NULL ? sentence : "");
-  plag_wrap_add_blanks(&s->out, indent);
-  plag_wrap_add(&s->out, clean.bytes != NULL ? clean.bytes : "", s->width, indent, indent);
-  s->out.failed = s->out.failed || clean.failed || sentence == NULL;
-  plag_text_clear(&clean);
-  plag_arena_clear(&s->arena);
-}
-
-static void add_head(sheet *s, const platelag_fleet *fleet) {
-  emphasise(s, "\033[1m", "FLEET");
+static void add_head(plag_sheet *s, const platelag_fleet *fleet) {
+  plag_sheet_emphasise(s, "\033[1m", "FLEET");
   plag_text_add(&s->out, "  ");
   const char *words = plag_fleet_summary(fleet, &s->arena);
   plag_text_add(&s->out, words != NULL ? words : "");
@@ -48,14 +27,14 @@ static void add_head(sheet *s, const platelag_fleet *fleet) {
   plag_arena_clear(&s->arena);
 }
 
-static void add_valve(sheet *s, const platelag_fleet_valve *valve) {
+static void add_valve(plag_sheet *s, const platelag_fleet_valve *valve) {
   static const char *const codes[PLATELAG_FLEET_STANDINGS] = {
       [PLATELAG_FLEET_WORK] = "\033[1;31m",  [PLATELAG_FLEET_WORSE] = "\033[1;33m",
       [PLATELAG_FLEET_AGAIN] = "\033[1;33m", [PLATELAG_FLEET_UNUSUAL] = "\033[1m",
       [PLATELAG_FLEET_UNCLEAR] = "\033[1m",  [PLATELAG_FLEET_SOUND] = "\033[1;32m"};
   plag_text_add_format(&s->out, "%4zu  ", valve->rank);
   assert(valve->standing < PLATELAG_FLEET_STANDINGS);
-  emphasise(s, codes[valve->standing], valve->vehicle);
+  plag_sheet_emphasise(s, codes[valve->standing], valve->vehicle);
   if (strcmp(valve->valve, "valve") != 0) {
     plag_text_add(&s->out, ", ");
     plag_escape_add(&s->out, valve->valve);
@@ -80,18 +59,18 @@ static size_t count_of(const platelag_fleet *fleet, platelag_fleet_standing stan
 }
 
 /* "WORK LIST (3)": capitals of the standing's name. */
-static void add_standing(sheet *s, platelag_fleet_standing standing, size_t count) {
+static void add_standing(plag_sheet *s, platelag_fleet_standing standing, size_t count) {
   char name[32] = "";
   const char *plain = platelag_fleet_standing_name(standing);
   for (size_t i = 0; plain[i] != '\0' && i + 1 < sizeof name; i++)
     name[i] = (char)(plain[i] >= 'a' && plain[i] <= 'z' ? plain[i] - 'a' + 'A' : plain[i]);
   plag_text_add(&s->out, "\n");
-  emphasise(s, "\033[1m", name);
+  plag_sheet_emphasise(s, "\033[1m", name);
   plag_text_add_format(&s->out, " (%zu)\n", count);
 }
 
 /* Those that need a look, by standing; what is sound is counted. */
-static void add_ranking(sheet *s, const platelag_fleet *fleet, size_t most) {
+static void add_ranking(plag_sheet *s, const platelag_fleet *fleet, size_t most) {
   size_t shown = 0;
   platelag_fleet_standing last = PLATELAG_FLEET_STANDINGS;
   for (size_t i = 0; i < fleet->valve_count && shown < most; i++) {
@@ -114,7 +93,7 @@ static void add_ranking(sheet *s, const platelag_fleet *fleet, size_t most) {
   say(s, 0, plag_words(&s->arena, "#c sound.", (double)sound, "valve"));
 }
 
-static void add_limits(sheet *s, const platelag_fleet *fleet) {
+static void add_limits(plag_sheet *s, const platelag_fleet *fleet) {
   for (size_t i = 0; i < fleet->limit_count; i++) {
     const platelag_fleet_limit *limit = &fleet->limit[i];
     const platelag_fleet_figure_kind *kind = platelag_fleet_figure_at(limit->figure);
@@ -130,11 +109,11 @@ static void add_limits(sheet *s, const platelag_fleet *fleet) {
   }
 }
 
-static void add_troubles(sheet *s, const platelag_fleet *fleet) {
+static void add_troubles(plag_sheet *s, const platelag_fleet *fleet) {
   if (fleet->trouble_count == 0)
     return;
   plag_text_add(&s->out, "\n");
-  emphasise(s, "\033[1m", "NOT JUDGED");
+  plag_sheet_emphasise(s, "\033[1m", "NOT JUDGED");
   plag_text_add_format(&s->out, " (%zu)\n", fleet->trouble_count);
   for (size_t i = 0; i < fleet->trouble_count && i < TROUBLES_SHOWN; i++)
     say(s, 2, plag_words(&s->arena, "#s: #s", fleet->trouble[i].file, fleet->trouble[i].why));
@@ -144,7 +123,7 @@ static void add_troubles(sheet *s, const platelag_fleet *fleet) {
                    (double)(fleet->trouble_count - TROUBLES_SHOWN)));
 }
 
-static void add_notes(sheet *s, const platelag_fleet *fleet) {
+static void add_notes(plag_sheet *s, const platelag_fleet *fleet) {
   plag_arena arena = {0};
   const char *note[PLAG_NOTES_MOST];
   const size_t count = plag_fleet_notes(fleet, &arena, note);
@@ -156,9 +135,9 @@ static void add_notes(sheet *s, const platelag_fleet *fleet) {
 platelag_status platelag_fleet_write_text(const platelag_fleet *fleet,
                                           const platelag_report_options *options, size_t most,
                                           const platelag_sink *sink, platelag_error *error) {
-  sheet s = {.width =
-                 options != NULL && options->width > 0 ? (size_t)options->width : DEFAULT_WIDTH,
-             .color = options != NULL && options->color};
+  plag_sheet s = {.width = options != NULL && options->width > 0 ? (size_t)options->width
+                                                                 : DEFAULT_WIDTH,
+                  .color = options != NULL && options->color};
   add_head(&s, fleet);
   add_ranking(&s, fleet, most > 0 ? most : DEFAULT_MOST);
   add_limits(&s, fleet);
@@ -166,7 +145,6 @@ platelag_status platelag_fleet_write_text(const platelag_fleet *fleet,
   plag_text_add(&s.out, "\n");
   add_notes(&s, fleet);
   const platelag_status status = plag_write_text(&s.out, sink, error);
-  plag_text_clear(&s.out);
-  plag_arena_clear(&s.arena);
+  plag_sheet_clear(&s);
   return status;
 }

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * A class at a glance, for a terminal. */
-#include <math.h>
 #include <string.h>
 
 #include "core/error.h"
 #include "core/escape.h"
+#include "core/sheet.h"
 #include "core/words.h"
 #include "core/wrap.h"
 #include "mark/sheet.h"
@@ -13,31 +13,17 @@
 
 enum { DEFAULT_WIDTH = 100, NAME_WIDTH = 24, VEHICLE_WIDTH = 14 };
 
-typedef struct sheet {
-  plag_text out;
-  size_t width;
-  bool color;
-  plag_arena arena;
-} sheet;
-
-static void head(sheet *s, const char *text) {
-  plag_text_add(&s->out, s->color ? "\033[1m" : "");
-  plag_text_add(&s->out, text);
-  plag_text_add(&s->out, s->color ? "\033[0m\n" : "\n");
+static void head(plag_sheet *s, const char *text) {
+  plag_sheet_emphasise(s, "\033[1m", text);
+  plag_text_add(&s->out, "\n");
 }
 
-static void say(sheet *s, size_t indent, const char *sentence) {
-  plag_text clean = {0};
-  plag_escape_add(&clean, sentence != NULL ? sentence : "");
-  plag_wrap_add_blanks(&s->out, indent);
-  plag_wrap_add(&s->out, clean.bytes != NULL ? clean.bytes : "", s->width, indent, indent + 2);
-  s->out.failed = s->out.failed || clean.failed || sentence == NULL;
-  plag_text_clear(&clean);
-  plag_arena_clear(&s->arena);
+static void say(plag_sheet *s, size_t indent, const char *sentence) {
+  plag_sheet_say(s, indent, indent + 2, sentence);
 }
 
 /* Filled up to a width; longer names push the rest on. */
-static void add_padded(sheet *s, const char *text, size_t width) {
+static void add_padded(plag_sheet *s, const char *text, size_t width) {
   plag_text clean = {0};
   plag_escape_add(&clean, text);
   const size_t is = clean.bytes != NULL ? plag_utf8_width(clean.bytes, clean.length) : 0;
@@ -47,7 +33,7 @@ static void add_padded(sheet *s, const char *text, size_t width) {
   plag_text_clear(&clean);
 }
 
-static void add_submission(sheet *s, const platelag_submission *one) {
+static void add_submission(plag_sheet *s, const platelag_submission *one) {
   add_padded(s, one->student, NAME_WIDTH);
   add_padded(s, one->vehicle, VEHICLE_WIDTH);
   if (!one->marked) {
@@ -70,7 +56,7 @@ static void add_submission(sheet *s, const platelag_submission *one) {
   plag_text_add(&s->out, "\n");
 }
 
-static void add_likenesses(sheet *s, const platelag_class *marked) {
+static void add_likenesses(plag_sheet *s, const platelag_class *marked) {
   if (marked->likeness_count == 0)
     return;
   plag_text_add(&s->out, "\n");
@@ -87,7 +73,7 @@ static void add_likenesses(sheet *s, const platelag_class *marked) {
   }
 }
 
-static void add_remarks(sheet *s, const platelag_class *marked) {
+static void add_remarks(plag_sheet *s, const platelag_class *marked) {
   bool begun = false;
   for (size_t i = 0; i < marked->submission_count; i++) {
     const platelag_submission *one = &marked->submission[i];
@@ -102,20 +88,34 @@ static void add_remarks(sheet *s, const platelag_class *marked) {
   }
 }
 
+static size_t count_marked(const platelag_class *marked) {
+  size_t count = 0;
+  for (size_t i = 0; i < marked->submission_count; i++)
+    count += marked->submission[i].marked;
+  return count;
+}
+
+/* Of a single submission there is no median: its own line says all. */
+static const char *summary_of(const platelag_class *marked, plag_arena *arena) {
+  const double students = (double)marked->student_count;
+  const double submissions = (double)marked->submission_count;
+  const size_t count = count_marked(marked);
+  if (count == 0)
+    return plag_words(arena, "#c, none could be marked.", submissions, "submission");
+  if (count == 1)
+    return plag_words(arena, "#c, #c.", students, "student", submissions, "submission");
+  return plag_words(arena, "#c, #c, the median at #0 %.", students, "student", submissions,
+                    "submission", marked->median_percent);
+}
+
 platelag_status platelag_class_write_text(const platelag_class *marked,
                                           const platelag_report_options *options,
                                           const platelag_sink *sink, platelag_error *error) {
-  sheet s = {.width =
-                 options != NULL && options->width > 0 ? (size_t)options->width : DEFAULT_WIDTH,
-             .color = options != NULL && options->color};
+  plag_sheet s = {.width = options != NULL && options->width > 0 ? (size_t)options->width
+                                                                 : DEFAULT_WIDTH,
+                  .color = options != NULL && options->color};
   head(&s, "MARKS");
-  say(&s, 0,
-      isfinite(marked->median_percent)
-          ? plag_words(&s.arena, "#c, #c, half of them above #0 %.", (double)marked->student_count,
-                       "student", (double)marked->submission_count, "submission",
-                       marked->median_percent)
-          : plag_words(&s.arena, "#c, none could be marked.", (double)marked->submission_count,
-                       "submission"));
+  say(&s, 0, summary_of(marked, &s.arena));
   plag_text_add(&s.out, "\n");
   for (size_t i = 0; i < marked->submission_count; i++)
     add_submission(&s, &marked->submission[i]);
@@ -124,7 +124,6 @@ platelag_status platelag_class_write_text(const platelag_class *marked,
   platelag_status status = s.out.failed ? plag_error_memory(error, "the marks") : PLATELAG_OK;
   if (status == PLATELAG_OK)
     status = sink->write(sink->context, s.out.bytes, s.out.length, error);
-  plag_text_clear(&s.out);
-  plag_arena_clear(&s.arena);
+  plag_sheet_clear(&s);
   return status;
 }
