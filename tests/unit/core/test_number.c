@@ -3,13 +3,13 @@
  * Numbers are read to the nearest double, whatever the locale, and written without it. */
 #include "support/check.h"
 
-#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "core/number.h"
+#include "support/decimal_comma.h"
 
 typedef struct reading_case {
   const char *text;
@@ -123,8 +123,7 @@ static void writes_without_the_locale(void **state) {
     const char *text;
   } cases[] = {{2.385, 2, "2.38"}, {-0.001, 2, "0.00"},  {1234.5, 1, "1234.5"},
                {NAN, 2, "-"},      {INFINITY, 0, "inf"}, {7, 0, "7"}};
-  /* Where the machine has a locale with a decimal comma, the comma must not come through. */
-  (void)setlocale(LC_ALL, "de_DE.UTF-8");
+  plag_test_decimal_comma_begin(); /* it must not come through */
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     char text[PLAG_NUMBER_TEXT_BYTES];
     assert_string_equal(plag_number_format(cases[i].value, cases[i].decimals, text), cases[i].text);
@@ -134,7 +133,7 @@ static void writes_without_the_locale(void **state) {
                                     '.', &value),
                    57);
   assert_close(value, 0.1, 0, 0);
-  (void)setlocale(LC_ALL, "C");
+  plag_test_decimal_comma_end();
 }
 
 static void writes_json_numbers(void **state) {

@@ -3,7 +3,6 @@
  * A spec file gives what it says, bank by bank, and what is no spec is refused by line. */
 #include "support/check.h"
 
-#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,6 +10,7 @@
 #include <unistd.h>
 
 #include "platelag/spec.h"
+#include "support/decimal_comma.h"
 
 /* Writes `text` into a file of its own and reads it as a spec. */
 static platelag_status read_text(const char *text, platelag_spec **spec, platelag_error *error) {
@@ -49,8 +49,7 @@ static void has_the_defaults_of_the_design(void **state) {
 
 static void reads_the_example_and_lets_a_bank_overrule(void **state) {
   (void)state;
-  /* A locale with a decimal comma, where the machine has one, changes nothing. */
-  (void)setlocale(LC_ALL, "de_DE.UTF-8");
+  plag_test_decimal_comma_begin(); /* changes nothing */
   platelag_spec *spec = NULL;
   platelag_error error = {0};
   const platelag_status status = read_text("# of the shuttle fleet\n"
@@ -65,7 +64,7 @@ static void reads_the_example_and_lets_a_bank_overrule(void **state) {
                                            "    reference_v = 5.02\n"
                                            "t63_limit_s=0.635\n",
                                            &spec, &error);
-  (void)setlocale(LC_ALL, "C");
+  plag_test_decimal_comma_end();
   if (status != PLATELAG_OK)
     fail_msg("line %lld: %s", (long long)error.line, error.message);
   static const struct {
