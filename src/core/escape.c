@@ -94,6 +94,23 @@ void plag_escape_add_utf8(plag_text *out, const char *text) {
   add_escaped(out, text, false);
 }
 
+void plag_escape_add_json(plag_text *out, const char *json, size_t length) {
+  enum { DEL = 0x7f };
+  size_t plain = 0; /* where what is not yet added begins */
+  for (size_t at = 0; at < length;) {
+    unsigned point = 0;
+    const size_t read = plag_utf8_read(json + at, length - at, &point);
+    const size_t bytes = read == 0 ? 1 : read;
+    if (read > 0 && point >= DEL && is_harmful(point)) {
+      plag_text_add_bytes(out, json + plain, at - plain);
+      plag_text_add_format(out, "\\u%04x", point);
+      plain = at + bytes;
+    }
+    at += bytes;
+  }
+  plag_text_add_bytes(out, json + plain, length - plain);
+}
+
 size_t plag_utf8_width(const char *text, size_t length) {
   size_t width = 0;
   for (size_t at = 0; at < length; at++)

@@ -24,6 +24,11 @@ void plag_escape_add(plag_text *out, const char *text);
  * characters themselves. */
 void plag_escape_add_utf8(plag_text *out, const char *text);
 
+/* Adds a piece of JSON, valid UTF-8 of whole characters: those above ASCII that could move a cursor
+ * or turn the writing direction, and DEL, are written as \uXXXX, which says the same to who reads
+ * it. They stand in strings alone, since JSON has them nowhere else. */
+void plag_escape_add_json(plag_text *out, const char *json, size_t length);
+
 /* Characters in the first `length` bytes of valid UTF-8: the columns that most of them fill. */
 size_t plag_utf8_width(const char *text, size_t length);
 

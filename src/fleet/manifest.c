@@ -93,15 +93,17 @@ platelag_status plag_manifest_read(const char *path, plag_manifest *out, platela
   if (status != PLATELAG_OK)
     return status;
   qsort(row, count, sizeof *row, by_file);
-  while (out->file_count < count && row[out->file_count].file[0] != '\0')
-    out->file_count++;
-  for (size_t i = 1; i < out->file_count; i++)
+  size_t files = 0;
+  while (files < count && row[files].file[0] != '\0')
+    files++;
+  for (size_t i = 1; i < files; i++)
     if (strcmp(row[i].file, row[i - 1].file) == 0)
       return plag_error_set(error, PLATELAG_ERROR_INPUT, path, row[i].line, 0,
                             "\"%s\" stands in line %lld already", row[i].file,
                             (long long)row[i - 1].line);
   out->row = row;
   out->row_count = count;
+  out->file_count = files;
   out->tells_repairs = at.repair != SIZE_MAX;
   return PLATELAG_OK;
 }

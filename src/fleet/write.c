@@ -21,23 +21,27 @@ platelag_status plag_write_text(plag_text *text, const platelag_sink *sink, plat
 
 void plag_json_add_text(plag_text *out, const char *text) {
   plag_text clean = {0};
+  plag_text json = {0};
   plag_escape_add_utf8(&clean, text);
-  plag_text_add_char(out, '"');
   for (const char *at = clean.bytes; at != NULL && *at != '\0'; at++) {
     const unsigned char byte = (unsigned char)*at;
     if (byte == '"' || byte == '\\') {
-      plag_text_add_char(out, '\\');
-      plag_text_add_char(out, *at);
-    } else if (byte < 0x20 || byte == 0x7f || byte == '<') {
+      plag_text_add_char(&json, '\\');
+      plag_text_add_char(&json, *at);
+    } else if (byte < 0x20 || byte == '<') {
       /* "<" too: what is inside a page's data element must not end it */
-      plag_text_add_format(out, "\\u%04x", byte);
+      plag_text_add_format(&json, "\\u%04x", byte);
     } else {
-      plag_text_add_char(out, *at);
+      plag_text_add_char(&json, *at);
     }
   }
   plag_text_add_char(out, '"');
-  out->failed = out->failed || clean.failed;
+  if (json.bytes != NULL)
+    plag_escape_add_json(out, json.bytes, json.length);
+  plag_text_add_char(out, '"');
+  out->failed = out->failed || clean.failed || json.failed;
   plag_text_clear(&clean);
+  plag_text_clear(&json);
 }
 
 void plag_json_add_number(plag_text *out, double value) {

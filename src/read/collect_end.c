@@ -212,6 +212,18 @@ static void find_earliest(plag_collector *c) {
     c->earliest_ns = c->segment[0].from_ns;
 }
 
+/* Where one of several clocks begins anew alone, the others run behind the segment that it began:
+ * segments follow each other all the same, and none ends before it begins. */
+static void order_segments(plag_collector *c) {
+  for (size_t i = 0; i < c->segment_count; i++) {
+    platelag_segment *segment = &c->segment[i];
+    if (i > 0 && segment->from_ns < segment[-1].to_ns)
+      segment->from_ns = segment[-1].to_ns;
+    if (segment->to_ns < segment->from_ns)
+      segment->to_ns = segment->from_ns;
+  }
+}
+
 platelag_status plag_collect_end(plag_collector *c, platelag_error *error) {
   plag_collect_close(c);
   platelag_status status = check_rows(c, error);
@@ -220,6 +232,7 @@ platelag_status plag_collect_end(plag_collector *c, platelag_error *error) {
   if (status != PLATELAG_OK)
     return status;
   find_earliest(c);
+  order_segments(c);
   shift_times(c);
   note_all(c);
   return c->notes->failed ? plag_error_memory(error, "the notes") : PLATELAG_OK;

@@ -70,7 +70,12 @@ static int64_t restart_together(plag_collector *c, size_t which, int64_t raw_ns,
   }
   c->generation[which] = c->restarts;
   const int64_t off = raw_ns - c->base_raw_ns;
+  const int64_t before = ns - plag_clock_gap_ns(&clock->form); /* its own time never falls */
   clock->last_ns = c->base_ns + (llabs(off) < INT64_C(3600000000000) ? off : 0);
+  if (clock->last_ns < before)
+    clock->last_ns = before;
+  if (clock->last_ns > PLAG_CLOCK_MOST_NS)
+    clock->last_ns = PLAG_CLOCK_MOST_NS;
   return clock->last_ns;
 }
 

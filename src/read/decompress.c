@@ -10,7 +10,11 @@
 
 #include "core/error.h"
 
-enum { INPUT_BYTES = 64 * 1024, LONGEST_MAGIC_BYTES = 4 };
+enum {
+  INPUT_BYTES = 64 * 1024,
+  LONGEST_MAGIC_BYTES = 4,
+  LONGEST_HEADER_BYTES = 18 /* of a stream: zstd's, RFC 8878, 3.1.1.1 */
+};
 
 /* What one step of a decompressor came to. */
 typedef enum step_result {
@@ -26,7 +30,7 @@ typedef struct compression_kind {
   size_t magic_size;
   unsigned char magic[LONGEST_MAGIC_BYTES];
   void *(*start)(void); /* NULL without memory */
-  /* Moves `*in` and `*out` on, lowers both sizes. */
+  /* Moves `*in` and `*out` on, lowers both sizes. A stream's header comes in one piece. */
   step_result (*step)(void *state, const unsigned char **in, size_t *in_size, unsigned char **out,
                       size_t *out_size);
   void (*end)(void *state);
@@ -78,28 +82,57 @@ static void gzip_end(void *state) {
   free(state);
 }
 
+typedef struct zstd_state {
+  ZSTD_DStream *stream;
+  bool inside;                   /* a frame */
+  unsigned long long said, made; /* bytes of it: as its header has it, and so far */
+} zstd_state;
+
 /* The library's own limit of the window stands (128 MiB): larger ones need an option when the file
  * is made, too. */
 static void *zstd_start(void) {
-  return ZSTD_createDStream();
+  zstd_state *zstd = calloc(1, sizeof *zstd);
+  if (zstd != NULL)
+    zstd->stream = ZSTD_createDStream();
+  if (zstd != NULL && zstd->stream == NULL) {
+    free(zstd);
+    zstd = NULL;
+  }
+  return zstd;
+}
+
+/* The library holds a frame against the size that its header says only where it is given the whole
+ * frame at once. */
+static bool zstd_is_as_said(const zstd_state *zstd) {
+  return zstd->said == ZSTD_CONTENTSIZE_UNKNOWN || zstd->said == ZSTD_CONTENTSIZE_ERROR ||
+         zstd->said == zstd->made;
 }
 
 static step_result zstd_step(void *state, const unsigned char **in, size_t *in_size,
                              unsigned char **out, size_t *out_size) {
+  zstd_state *zstd = state;
+  if (!zstd->inside) {
+    zstd->said = ZSTD_getFrameContentSize(*in, *in_size);
+    zstd->made = 0;
+  }
   ZSTD_inBuffer input = {*in, *in_size, 0};
   ZSTD_outBuffer output = {*out, *out_size, 0};
-  const size_t result = ZSTD_decompressStream(state, &output, &input);
+  const size_t result = ZSTD_decompressStream(zstd->stream, &output, &input);
   *in += input.pos;
   *in_size -= input.pos;
   *out += output.pos;
   *out_size -= output.pos;
+  zstd->made += output.pos;
+  zstd->inside = result != 0;
   if (result == 0)
-    return STEP_COMPLETE;
+    return zstd_is_as_said(zstd) ? STEP_COMPLETE : STEP_DAMAGED;
   return ZSTD_isError(result) ? STEP_DAMAGED : STEP_MORE;
 }
 
 static void zstd_end(void *state) {
-  (void)ZSTD_freeDStream(state);
+  zstd_state *zstd = state;
+  (void)ZSTD_freeDStream(zstd->stream);
+  free(zstd);
 }
 
 static const compression_kind kinds[] = {
@@ -109,8 +142,12 @@ static const compression_kind kinds[] = {
 
 /* Reads on until the input holds `need` bytes or the source ends. */
 static platelag_status fill_input(plag_decompress *decompress, size_t need, platelag_error *error) {
-  if (decompress->at == decompress->end)
-    decompress->at = decompress->end = 0;
+  const size_t held = decompress->end - decompress->at;
+  if (held == 0 || INPUT_BYTES - decompress->at < need) {
+    memmove(decompress->input, decompress->input + decompress->at, held);
+    decompress->at = 0;
+    decompress->end = held;
+  }
   while (decompress->end - decompress->at < need && !decompress->ended) {
     size_t got = 0;
     const platelag_status status =
@@ -166,6 +203,16 @@ static void skip_padding(plag_decompress *decompress) {
     decompress->at++;
 }
 
+/* Where a stream ended, the whole header of the next one, if there is one. */
+static platelag_status fill_for_step(plag_decompress *decompress, platelag_error *error) {
+  const size_t need = decompress->complete ? LONGEST_HEADER_BYTES : 1;
+  platelag_status status = fill_input(decompress, need, error);
+  if (status != PLATELAG_OK || !decompress->complete)
+    return status;
+  skip_padding(decompress);
+  return decompress->at < decompress->end ? fill_input(decompress, need, error) : PLATELAG_OK;
+}
+
 static platelag_status take_step(plag_decompress *decompress, unsigned char **out, size_t *room,
                                  platelag_error *error) {
   const unsigned char *in = decompress->input + decompress->at;
@@ -194,11 +241,9 @@ static platelag_status read_bytes(void *context, void *bytes, size_t size, size_
   unsigned char *out = bytes;
   size_t room = size;
   while (room == size) {
-    platelag_status status = fill_input(decompress, 1, error);
+    platelag_status status = fill_for_step(decompress, error);
     if (status != PLATELAG_OK)
       return status;
-    if (decompress->complete)
-      skip_padding(decompress);
     if (decompress->complete && decompress->at == decompress->end) {
       if (decompress->ended)
         break;
@@ -220,7 +265,7 @@ platelag_status plag_decompress_open(const platelag_source *source, const char *
     return plag_error_memory(error, "reading");
   decompress->source = *source;
   decompress->file = file;
-  platelag_status status = fill_input(decompress, LONGEST_MAGIC_BYTES, error);
+  platelag_status status = fill_input(decompress, LONGEST_HEADER_BYTES, error);
   if (status != PLATELAG_OK)
     goto fail;
   decompress->kind = find_kind(decompress->input, decompress->end);

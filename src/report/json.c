@@ -360,7 +360,7 @@ static json_t *document_of(builder *b, const platelag_review *review) {
 
 static int collect(const char *bytes, size_t size, void *context) {
   plag_text *out = context;
-  plag_text_add_bytes(out, bytes, size);
+  plag_escape_add_json(out, bytes, size); /* a piece holds whole characters */
   return out->failed ? -1 : 0;
 }
 

@@ -63,6 +63,31 @@ static void names_come_out_harmless(void **state) {
   }
 }
 
+static void json_shows_no_control_and_says_the_same(void **state) {
+  (void)state;
+  static const struct {
+    const char *given, *expected;
+  } pieces[] = {
+      {"Drehzahl \xc3\xa4 2.385", "Drehzahl \xc3\xa4 2.385"},
+      {"\x7f\xc2\x9b"
+       "31m",
+       "\\u007f\\u009b31m"},
+      {"a\xe2\x80\xae"
+       "b\xd8\x9c\xe2\x81\xa9",
+       "a\\u202eb\\u061c\\u2069"},
+      {"\n  \xc2\xa0",
+       "\n  \xc2\xa0"}, /* the line end between two keys, a space that does not break */
+      {"", ""},
+  };
+  for (size_t i = 0; i < sizeof pieces / sizeof pieces[0]; i++) {
+    plag_text out = {0};
+    plag_text_add(&out, "<");
+    plag_escape_add_json(&out, pieces[i].given, strlen(pieces[i].given));
+    assert_string_equal(out.bytes + 1, pieces[i].expected);
+    plag_text_clear(&out);
+  }
+}
+
 /* Every byte in front of every byte: what comes out is valid, and holds no control character. */
 static void no_pair_of_bytes_gets_through(void **state) {
   (void)state;
@@ -98,6 +123,7 @@ static void every_code_point_is_written_as_it_is_read(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(names_come_out_harmless),
+                                     cmocka_unit_test(json_shows_no_control_and_says_the_same),
                                      cmocka_unit_test(no_pair_of_bytes_gets_through),
                                      cmocka_unit_test(every_code_point_is_written_as_it_is_read)};
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -309,6 +309,7 @@ static void json_texts_are_escaped(void **state) {
                {"bus 17", "\"bus 17\""},
                {"a\"b\\c/d", "\"a\\\"b\\\\c/d\""},
                {"tab\tline\nend\033\x7f", "\"tab\\u0009line\\u000aend\\u001b\\u007f\""},
+               {"\xc2\x9b\xe2\x80\xae.vsc", "\"\\u009b\\u202e.vsc\""},
                {"</script>", "\"\\u003c/script>\""},
                {"D\xc3\xbcse \xfc", "\"D\xc3\xbcse \xef\xbf\xbd\""}};
   for (size_t i = 0; i < sizeof TEXTS / sizeof *TEXTS; i++) {
