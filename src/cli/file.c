@@ -28,18 +28,23 @@ static platelag_status write_file(void *context, const char *bytes, size_t size,
 }
 
 /* mkstemp lets only the owner read; a new file gets what the process gives any new file, a file
- * that is replaced keeps what it had. */
-static int open_temporary(cli_file *file, const struct stat *old) {
+ * that is replaced keeps what it had. NULL, and no file is left, where it cannot be. */
+static FILE *open_temporary(cli_file *file, const struct stat *old) {
   const int descriptor = mkstemp(file->temporary);
   if (descriptor < 0)
-    return -1;
+    return NULL;
   const mode_t mask = umask(0);
   (void)umask(mask);
+  FILE *stream = NULL;
   if (fchmod(descriptor, old != NULL ? old->st_mode & 07777U : 0666U & ~mask) == 0)
-    return descriptor;
+    stream = fdopen(descriptor, "wb");
+  if (stream != NULL)
+    return stream;
+  const int why = errno;
   (void)close(descriptor);
   (void)unlink(file->temporary);
-  return -1;
+  errno = why;
+  return NULL;
 }
 
 platelag_status cli_file_open(cli_file *file, const char *path, platelag_error *error) {
@@ -56,8 +61,7 @@ platelag_status cli_file_open(cli_file *file, const char *path, platelag_error *
     file->stream = fopen(path, "wb");
   } else if (asprintf(&temporary, "%s.XXXXXX", file->target) >= 0) {
     file->temporary = temporary;
-    const int descriptor = open_temporary(file, exists ? &there : NULL);
-    file->stream = descriptor >= 0 ? fdopen(descriptor, "wb") : NULL;
+    file->stream = open_temporary(file, exists ? &there : NULL);
   }
   if (file->stream != NULL)
     return PLATELAG_OK;

@@ -181,6 +181,13 @@ static int print_version(void) {
   return cli_output_close(&output, 0);
 }
 
+static int tell_no_memory(void) {
+  const platelag_error error = {.status = PLATELAG_ERROR_MEMORY,
+                                .message = "no memory is left to read the options"};
+  cli_tell(&error);
+  return PLATELAG_ERROR_MEMORY;
+}
+
 bool cli_parse(const cli_syntax *syntax, int argc, char **argv, void *arguments, int *status) {
   call given = {.syntax = syntax, .arguments = arguments};
   const struct argp argp = {.options = syntax->option,
@@ -191,7 +198,9 @@ bool cli_parse(const cli_syntax *syntax, int argc, char **argv, void *arguments,
                             .help_filter = syntax->filter};
   /* In order: captures are told in the order in which they are given. */
   const error_t error = argp_parse(&argp, argc, argv, ARGP_NO_HELP | ARGP_IN_ORDER, NULL, &given);
-  if (error != 0)
+  if (error == ENOMEM)
+    *status = tell_no_memory();
+  else if (error != 0)
     *status = PLATELAG_ERROR_USAGE;
   else if (given.help)
     *status = print_help(&argp, argv[0], ARGP_HELP_LONG | ARGP_HELP_USAGE | ARGP_HELP_DOC);

@@ -50,6 +50,8 @@ static platelag_status open_file(const char *path, const char *what, FILE **file
   *file = fopen(path, "rbe");
   if (*file != NULL)
     return PLATELAG_OK;
+  if (errno == ENOMEM)
+    return plag_error_memory(error, "reading");
   return plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, path, 0, 0, "%s file cannot be opened: %s",
                         what,
                         errno == ENOENT   ? "there is no such file"

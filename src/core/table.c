@@ -146,6 +146,8 @@ static platelag_status load(const char *path, char **out, size_t *length, platel
   size_t capacity = 0;
   *out = NULL;
   *length = 0;
+  if (stream == NULL && errno == ENOMEM)
+    return plag_error_memory(error, "a table");
   if (stream == NULL)
     return plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, path, 0, 0, "%s", strerror(errno));
   platelag_status status = PLATELAG_OK;

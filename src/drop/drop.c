@@ -208,8 +208,9 @@ static const platelag_capture *look_at(drop *d, int index) {
 FOR_PAGE("drop_write_columns") int drop_write_columns(drop *d, int index) {
   const platelag_report_options look = {.width = 110};
   const platelag_capture *capture = look_at(d, index);
-  return capture != NULL ? platelag_report_write_columns(capture, &look, &sink, &d->error)
-                         : PLATELAG_ERROR_INPUT;
+  if (capture == NULL)
+    return (int)d->error.status;
+  return (int)platelag_report_write_columns(capture, &look, &sink, &d->error);
 }
 
 /* Its channels, a name a line, for who sets command and position by hand. */
