@@ -40,13 +40,33 @@ void plag_text_add_format(plag_text *text, const char *format, ...) {
   va_start(arguments, format);
   va_list again;
   va_copy(again, arguments);
-  const int length = vsnprintf(NULL, 0, format, arguments);
+  /* Most fits where there is room already. */
+  const size_t room = text->failed ? 0 : text->capacity - text->length;
+  char *const end = room > 0 ? text->bytes + text->length : NULL;
+  const int length = vsnprintf(end, room, format, arguments);
   va_end(arguments);
   if (length >= 0 && make_room(text, (size_t)length)) {
-    (void)vsnprintf(text->bytes + text->length, (size_t)length + 1, format, again);
+    if ((size_t)length >= room)
+      (void)vsnprintf(text->bytes + text->length, (size_t)length + 1, format, again);
     text->length += (size_t)length;
+  } else if (room > 0) {
+    *end = '\0'; /* nothing half written stays */
   }
   va_end(again);
+}
+
+void plag_text_add_integer(plag_text *text, int64_t value) {
+  enum { MOST = 20 }; /* a sign and 19 digits */
+  char digits[MOST];
+  char *at = digits + MOST;
+  uint64_t left = value < 0 ? -(uint64_t)value : (uint64_t)value;
+  do {
+    *--at = (char)('0' + left % 10);
+    left /= 10;
+  } while (left > 0);
+  if (value < 0)
+    *--at = '-';
+  plag_text_add_bytes(text, at, (size_t)(digits + MOST - at));
 }
 
 void plag_text_add_number(plag_text *text, double value, int decimals) {

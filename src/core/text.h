@@ -6,6 +6,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 typedef struct plag_text {
   char *bytes; /* terminated once anything was added; NULL before */
@@ -21,6 +22,9 @@ void plag_text_add_char(plag_text *text, char character);
 /* Whole numbers and strings only; doubles go through plag_text_add_number. */
 void plag_text_add_format(plag_text *text, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
+
+/* A whole number: what plag_text_add_format does with "%lld", in a fifth of the time. */
+void plag_text_add_integer(plag_text *text, int64_t value);
 
 /* A number with `decimals` places, decimal point whatever the locale; "-" for NaN. */
 void plag_text_add_number(plag_text *text, double value, int decimals);

@@ -37,7 +37,7 @@ static void add_column(plag_text *out, const char *name, const double *value, si
       continue;
     }
     const long long now = llround(value[i] * unit);
-    plag_text_add_format(out, "%lld", now - last);
+    plag_text_add_integer(out, now - last);
     last = now;
   }
   plag_text_add(out, "]}");

@@ -36,11 +36,24 @@ typedef struct pencil {
   bool started; /* something was written */
 } pencil;
 
+static void add_pair(plag_text *out, char letter, long x, long y) {
+  plag_text_add_char(out, letter);
+  plag_text_add_integer(out, x);
+  if (y >= 0)
+    plag_text_add_char(out, ' '); /* a minus parts them too */
+  plag_text_add_integer(out, y);
+}
+
+static void add_one(plag_text *out, char letter, long value) {
+  plag_text_add_char(out, letter);
+  plag_text_add_integer(out, value);
+}
+
 static void move_to(pencil *pen, point to) {
   if (pen->started)
-    plag_text_add_format(pen->out, "m%ld %ld", to.x - pen->at.x, to.y - pen->at.y);
+    add_pair(pen->out, 'm', to.x - pen->at.x, to.y - pen->at.y);
   else
-    plag_text_add_format(pen->out, "M%ld %ld", to.x, to.y);
+    add_pair(pen->out, 'M', to.x, to.y);
   pen->at = to;
   pen->started = true;
   pen->down = true;
@@ -51,11 +64,11 @@ static void line_to(pencil *pen, point to) {
   if (dx == 0 && dy == 0)
     return;
   if (dy == 0)
-    plag_text_add_format(pen->out, "h%ld", dx);
+    add_one(pen->out, 'h', dx);
   else if (dx == 0)
-    plag_text_add_format(pen->out, "v%ld", dy);
+    add_one(pen->out, 'v', dy);
   else
-    plag_text_add_format(pen->out, dy < 0 ? "l%ld%ld" : "l%ld %ld", dx, dy);
+    add_pair(pen->out, 'l', dx, dy);
   pen->at = to;
 }
 
