@@ -29,14 +29,17 @@ typedef enum platelag_status {
 } platelag_status;
 
 /* One failure, told so that its reader can act: where (file, line, column; a line or column of 0
- * is not known) and one sentence that names what was found and what was expected. The caller owns
- * it, zero-initialised ({0}); the first error written into it wins. */
+ * is not known) and one sentence that names what was found and what was expected. Where a setting
+ * would help, `setting` is its key (a constant: "command", "position" or "rows_per_second") and the
+ * sentence ends so that " by" or " under" and the setting's place may follow; else it is NULL. The
+ * caller owns it, zero-initialised ({0}); the first error written into it wins. */
 typedef struct platelag_error {
   platelag_status status;
   char file[256];
   int64_t line;
   int64_t column;
   char message[512];
+  const char *setting;
 } platelag_error;
 
 /* Writes "file:line:column: message" (with the parts that are known) into `text`, always

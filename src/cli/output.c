@@ -78,11 +78,24 @@ cli_message cli_message_make(const char *format, va_list arguments) {
   return message;
 }
 
+/* The options that give what an error's setting says. */
+static const char *option_of(const char *setting) {
+  static const struct {
+    const char *setting, *option;
+  } row[] = {{"command", " by --command NAME"},
+             {"position", " by --position NAME"},
+             {"rows_per_second", " by --rows-per-second N"}};
+  for (size_t i = 0; setting != NULL && i < sizeof row / sizeof row[0]; i++)
+    if (strcmp(row[i].setting, setting) == 0)
+      return row[i].option;
+  return "";
+}
+
 void cli_tell(const platelag_error *error) {
   char text[sizeof error->file + sizeof error->message + 64];
   (void)platelag_error_describe(error, text, sizeof text);
   make_harmless(text);
-  (void)fprintf(stderr, "platelag: %s\n", text);
+  (void)fprintf(stderr, "platelag: %s%s\n", text, option_of(error->setting));
 }
 
 int cli_usage(const char *command, const char *format, ...) {

@@ -5,21 +5,41 @@
 #include <stdio.h>
 #include <string.h>
 
-platelag_status plag_error_set(platelag_error *error, platelag_status status, const char *file,
-                               int64_t line, int64_t column, const char *format, ...) {
+static void set(platelag_error *error, platelag_status status, const char *setting,
+                const char *file, int64_t line, int64_t column, const char *format,
+                va_list arguments) __attribute__((format(printf, 7, 0)));
+
+static void set(platelag_error *error, platelag_status status, const char *setting,
+                const char *file, int64_t line, int64_t column, const char *format,
+                va_list arguments) {
   if (error == NULL || error->status != PLATELAG_OK)
-    return status;
+    return;
   error->status = status;
   error->line = line;
   error->column = column;
+  error->setting = setting;
   error->file[0] = '\0';
   if (file != NULL)
     (void)snprintf(error->file, sizeof error->file, "%s", file);
+  (void)vsnprintf(error->message, sizeof error->message, format, arguments);
+}
+
+platelag_status plag_error_set(platelag_error *error, platelag_status status, const char *file,
+                               int64_t line, int64_t column, const char *format, ...) {
   va_list arguments;
   va_start(arguments, format);
-  (void)vsnprintf(error->message, sizeof error->message, format, arguments);
+  set(error, status, NULL, file, line, column, format, arguments);
   va_end(arguments);
   return status;
+}
+
+platelag_status plag_error_set_with(platelag_error *error, const char *setting, const char *file,
+                                    int64_t line, int64_t column, const char *format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  set(error, PLATELAG_ERROR_INPUT, setting, file, line, column, format, arguments);
+  va_end(arguments);
+  return PLATELAG_ERROR_INPUT;
 }
 
 platelag_status plag_error_memory(platelag_error *error, const char *what) {

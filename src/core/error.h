@@ -13,6 +13,12 @@ platelag_status plag_error_set(platelag_error *error, platelag_status status, co
                                int64_t line, int64_t column, const char *format, ...)
     __attribute__((format(printf, 6, 7)));
 
+/* The same for an input that a setting, a key of platelag_error's, would help with. Returns
+ * PLATELAG_ERROR_INPUT. */
+platelag_status plag_error_set_with(platelag_error *error, const char *setting, const char *file,
+                                    int64_t line, int64_t column, const char *format, ...)
+    __attribute__((format(printf, 6, 7)));
+
 /* The same for memory that could not be had; `what` says for what. */
 platelag_status plag_error_memory(platelag_error *error, const char *what);
 

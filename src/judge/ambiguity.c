@@ -28,10 +28,10 @@ static const struct {
      "closings that stand for some seconds"},
     {PLATELAG_FINDING_FREE, PLATELAG_FINDING_SHORT_TRAVEL,
      "the ends of the travel lie too near their limits; record full openings and closings that "
-     "stand for some seconds, and give closed_v and open_v in a spec file"},
+     "stand for some seconds, and give the stops' readings of the service information"},
     {PLATELAG_FINDING_FREE, PLATELAG_FINDING_SIGNAL_SHIFTED,
      "the ends of the travel lie too near their limits; record full openings and closings that "
-     "stand for some seconds, and give closed_v and open_v in a spec file"},
+     "stand for some seconds, and give the stops' readings of the service information"},
 };
 
 const char *plag_ambiguity_between(platelag_finding_kind one, platelag_finding_kind other) {

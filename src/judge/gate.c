@@ -119,8 +119,7 @@ static const struct {
      "position"},
     {turned_by_hand, ANY_FAULT,
      "the position passes over the sensor's range while nothing commands it; if the shaft was "
-     "turned "
-     "by hand, give this capture as --hand-sweep"},
+     "turned by hand, give this capture as a hand sweep"},
     {idle_command, MOVEMENT | BIT(STILL),
      "the command moved by less than 20 %; record a drive in which the valve is opened and closed "
      "at least four times each way"},
@@ -147,7 +146,7 @@ static const struct {
      "and fully closed"},
     {no_stops_given, BIT(SHORT_TRAVEL) | BIT(SIGNAL_SHIFTED),
      "the readings expected at the stops are not given, so a shifted signal or a short end would "
-     "not show; give closed_v and open_v in a spec file"},
+     "not show; give the stops' readings of the service information"},
 };
 
 void plag_gate_look(const platelag_fit *fit, const platelag_trace *trace,

@@ -45,10 +45,11 @@ static platelag_status read_part(const char *text, size_t length, platelag_meter
     return plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
                           "meter reading \"%.*s\" is given twice", (int)name_length, text);
   if (!read_value(equals + 1, length - name_length - 1, &found))
-    return plag_error_set(error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
-                          "meter reading \"%.*s\": expected volts with a decimal point, between "
-                          "-48 and 48, as in signal=4.61",
-                          (int)(length < 80 ? length : 80), text);
+    return plag_error_set(
+        error, PLATELAG_ERROR_USAGE, NULL, 0, 0,
+        "meter reading \"%.*s\"; expected volts with a decimal point, from -48 to "
+        "48",
+        (int)(length < 80 ? length : 80), text);
   *value = found;
   return PLATELAG_OK;
 }

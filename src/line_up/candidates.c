@@ -125,13 +125,15 @@ static void add_column(plag_text *text, const platelag_channel *channel, size_t 
     plag_text_add_format(text, "\"%.60s\" (column %d)", channel->name, channel->column);
 }
 
-static platelag_status refuse(const plag_recording *recording, plag_text *text,
+/* `word`: "command" or "position", which is the key of the setting too. */
+static platelag_status refuse(const plag_recording *recording, const char *word, plag_text *text,
                               platelag_error *error) {
   platelag_status status;
   if (text->failed)
     status = plag_error_memory(error, "a message");
   else
-    status = plag_error_set(error, PLATELAG_ERROR_INPUT, recording->name, 0, 0, "%s", text->bytes);
+    status = plag_error_set_with(error, strcmp(word, "command") == 0 ? "command" : "position",
+                                 recording->name, 0, 0, "%s", text->bytes);
   plag_text_clear(text);
   return status;
 }
@@ -157,14 +159,14 @@ platelag_status plag_candidates_refuse_none(const plag_recording *recording, con
   if (empty != NULL) {
     plag_text_add_format(&text,
                          "the valve's %s, \"%.60s\" (column %d), holds no value: all cells "
-                         "are missing; expected samples",
+                         "are missing; expected samples, or another column named",
                          word, empty->name, empty->column);
-    return refuse(recording, &text, error);
+    return refuse(recording, word, &text, error);
   }
   plag_text_add_format(&text, "no column was recognised as the valve's %s", word);
   if (recording->run_count > 1)
     plag_text_add_format(&text, " in run %zu", recording->run + 1);
-  plag_text_add_format(&text, "; name it with --%s NAME; the file has ", word);
+  plag_text_add(&text, "; the file has ");
   size_t told = 0;
   size_t left = 0;
   for (size_t i = 0; i < recording->channel_count; i++) {
@@ -178,7 +180,8 @@ platelag_status plag_candidates_refuse_none(const plag_recording *recording, con
   }
   if (left > 0)
     plag_text_add_format(&text, " and %zu more", left);
-  return refuse(recording, &text, error);
+  plag_text_add_format(&text, "; name the column of the %s", word);
+  return refuse(recording, word, &text, error);
 }
 
 platelag_status plag_candidates_refuse_ambiguous(const plag_recording *recording,
@@ -191,6 +194,6 @@ platelag_status plag_candidates_refuse_ambiguous(const plag_recording *recording
   for (size_t i = 0; i < candidates->count && best - candidates->candidate[i].score < APART; i++)
     if (text.length < MESSAGE_BYTES)
       add_column(&text, candidates->candidate[i].channel, told++);
-  plag_text_add_format(&text, "; say which with --%s NAME", word);
-  return refuse(recording, &text, error);
+  plag_text_add(&text, "; say which it is");
+  return refuse(recording, word, &text, error);
 }

@@ -105,7 +105,7 @@ static void note_other_bank(const platelag_channel *taken, const plag_valve_role
   plag_text text = {0};
   plag_text_add_format(&text,
                        "\"%s\" is named for bank %d and was taken as the command of \"%s\" too, "
-                       "which has none of its own; --command NAME says otherwise",
+                       "which has none of its own; name its command where that is wrong",
                        taken->name, taken->bank, valve->position->name);
   plag_notes_add(notes, &text);
   plag_text_clear(&text);

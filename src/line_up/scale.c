@@ -88,7 +88,7 @@ static void set_nominal(platelag_trace *trace, plag_notes *notes) {
   else
     note_stops(trace, "by the sensor's whole range",
                "; the plates' stops could not be learned "
-               "from this capture: give closed_v and open_v in a spec",
+               "from this capture: give the stops' readings of the service information",
                notes);
 }
 
@@ -98,8 +98,8 @@ static void note_inverted(const platelag_trace *trace, plag_notes *notes) {
   if (trace->command == NULL)
     return;
   note(notes, "the position reads less the more is commanded: taken as a sensor that counts down "
-              "as the plates open; if more command closes this valve, give closed_v and open_v in "
-              "a spec");
+              "as the plates open; if more command closes this valve, give the stops' readings of "
+              "the service information");
 }
 
 /* Which way the sensor counts where rest levels cannot say: how level and command go together. */
@@ -144,9 +144,9 @@ static void set_learned(platelag_trace *trace, const plag_rest *rest, bool one_g
              : trace->command != NULL ? "by the rest levels learned from this capture"
                                       : "by the range visited, learned from this capture",
              small ? ", a small span: plates that never moved fully look like this too; give "
-                     "closed_v and open_v in a spec"
-                   : "; plates that always stop short of an end are seen only with closed_v and "
-                     "open_v in a spec",
+                     "the stops' readings of the service information"
+                   : "; plates that always stop short of an end are seen only with the stops' "
+                     "readings of the service information",
              notes);
   if (trace->inverted)
     note_inverted(trace, notes);
@@ -206,7 +206,9 @@ void plag_scale_set(platelag_trace *trace, const platelag_valve_spec *spec, plag
     trace->level_unit = PLATELAG_LEVEL_PCT_REFERENCE;
     plag_unit_set_volts(trace);
     note(notes, "the position stays well inside 0..100 % although both ends are commanded: taken "
-                "as % of the sensor's reference; \"% open\" needs closed_v = 0 and open_v = 100");
+                "as % of the sensor's reference; if it is \"% open\", give 0 and 100 as the "
+                "readings of the "
+                "closed and the open stop");
     if (set_by_spec(trace, spec))
       return;
     rest = learn(trace, spec);

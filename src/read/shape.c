@@ -235,6 +235,8 @@ static platelag_status refuse_mixed_runs(const shape_work *work, const plag_shap
   return PLATELAG_OK;
 }
 
+static const char rate_key[] = "rows_per_second";
+
 static platelag_status refuse_clock(const shape_work *work, platelag_error *error) {
   for (size_t i = 0; i < work->layout->column_count; i++) {
     const plag_clock_form *form = &work->form[i];
@@ -243,19 +245,22 @@ static platelag_status refuse_clock(const shape_work *work, platelag_error *erro
         plag_name_has_word(head->full_name, plag_clock_words) || form->kind == PLAG_CLOCK_STAMP;
     if (form->share < 0.9 || !named || (form->period_ns > 0 && form->falling <= 0.5))
       continue;
-    return plag_error_set(
-        error, PLATELAG_ERROR_INPUT, work->file, work->sample->row[0].line, (int64_t)i + 1,
-        form->falling > 0.5
-            ? "the clock \"%s\" runs backward from row to row; expected the rows in order of time"
-            : "the clock \"%s\" never moves; expected one that rises, or a file without it and "
-              "the rate by --rows-per-second N",
-        head->full_name);
+    if (form->falling > 0.5)
+      return plag_error_set(error, PLATELAG_ERROR_INPUT, work->file, work->sample->row[0].line,
+                            (int64_t)i + 1,
+                            "the clock \"%s\" runs backward from row to row; expected the rows in "
+                            "order of time",
+                            head->full_name);
+    return plag_error_set_with(error, rate_key, work->file, work->sample->row[0].line,
+                               (int64_t)i + 1,
+                               "the clock \"%s\" never moves; expected one that rises, or a file "
+                               "without it and the rows per second given",
+                               head->full_name);
   }
-  return plag_error_set(
-      error, PLATELAG_ERROR_INPUT, work->file, work->layout->header_line, 0,
+  return plag_error_set_with(
+      error, rate_key, work->file, work->layout->header_line, 0,
       "no clock found among the %zu columns; expected a column of seconds, milliseconds, times or "
-      "dates with times. If each row is one sample at a fixed rate, give it by "
-      "--rows-per-second N",
+      "dates with times. If each row is one sample at a fixed rate, give the rows per second",
       work->layout->column_count);
 }
 

@@ -33,7 +33,7 @@ static void say_started(plag_document *document, const platelag_reading *reading
 
 static void say_header(plag_document *document, const platelag_reading *reading) {
   if (reading->header_line == 0) {
-    plag_document_say(document, "none; a column is named by its number, as in --position \"#3\"");
+    plag_document_say(document, "none; a column is named by its number, such as #3");
     return;
   }
   plag_document_say(document, "line ");
@@ -143,7 +143,7 @@ static void add_channel(plag_document *document, const platelag_channel *channel
                         channel->role == PLATELAG_ROLE_POSITION;
   (void)plag_document_add(document, PLAG_BLOCK_ROW, has_role ? PLAG_TONE_GOOD : PLAG_TONE_PLAIN, "",
                           "");
-  plag_document_say(document, "#"); /* as --command and --position take it */
+  plag_document_say(document, "#"); /* as the command and the position may be named */
   plag_document_say_number(document, channel->column, 0);
   plag_document_cell_taken(document);
   plag_document_cell(document, channel->name);

@@ -42,6 +42,20 @@ static void the_first_error_wins(void **state) {
   assert_int_equal(plag_error_memory(NULL, "rows"), PLATELAG_ERROR_MEMORY);
 }
 
+static void what_would_help_is_of_the_same_error(void **state) {
+  (void)state;
+  platelag_error error = {0};
+  assert_int_equal(plag_error_set_with(&error, "rows_per_second", "a.csv", 1, 0, "no %s", "clock"),
+                   PLATELAG_ERROR_INPUT);
+  assert_string_equal(error.message, "no clock");
+  assert_string_equal(error.setting, "rows_per_second");
+  (void)plag_error_set_with(&error, "command", "a.csv", 0, 0, "no command");
+  assert_string_equal(error.setting, "rows_per_second");
+  platelag_error other = {.setting = "command"}; /* from before */
+  (void)plag_error_set(&other, PLATELAG_ERROR_INPUT, "a.csv", 1, 0, "no table");
+  assert_null(other.setting);
+}
+
 static void a_long_name_is_cut_not_overrun(void **state) {
   (void)state;
   char name[1000];
@@ -57,6 +71,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(tells_the_place_that_is_known),
       cmocka_unit_test(the_first_error_wins),
+      cmocka_unit_test(what_would_help_is_of_the_same_error),
       cmocka_unit_test(a_long_name_is_cut_not_overrun),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -156,7 +156,7 @@ static const struct {
     {"idles", idles, KIND(UNDECIDED), FAMILY(UNDECIDED), "less than 20 %"},
     {"moved once", moved_once, KIND(UNDECIDED), FAMILY(UNDECIDED), "four openings"},
     {"no command", no_command, KIND(UNDECIDED), FAMILY(UNDECIDED), "command was not recorded"},
-    {"turned by hand", turned_by_hand, KIND(UNDECIDED), FAMILY(UNDECIDED), "--hand-sweep"},
+    {"turned by hand", turned_by_hand, KIND(UNDECIDED), FAMILY(UNDECIDED), "as a hand sweep"},
     {"one stop off", one_stop_off_other_unseen, KIND(UNDECIDED), FAMILY(UNDECIDED), "one stop"},
     {"at the limit", lag_at_its_limit, KIND(UNDECIDED), FAMILY(UNDECIDED), "limit"},
     {"at rest", at_rest, KIND(UNDECIDED), FAMILY(UNDECIDED), "resting level"},

@@ -40,7 +40,7 @@ static void others_are_refused(void **state) {
       {"signal=4,61", "\"61\""},
       {"signal=4.61V", "expected volts"},
       {"signal=", "expected volts"},
-      {"signal=4610", "between -48 and 48"},
+      {"signal=4610", "from -48 to 48"},
       {"signal=4.61,signal=4.62", "given twice"},
       {"signal=4.61,", "expected signal=VOLTS"},
   };

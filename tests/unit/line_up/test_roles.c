@@ -74,6 +74,7 @@ typedef struct role_case {
   const char *position;
   const char *effort;
   const char *refusal[3]; /* words that the refusal must hold; NULL: no refusal */
+  const char *setting;    /* that the refusal asks for */
 } role_case;
 
 static const role_case CASES[] = {
@@ -110,7 +111,8 @@ static const role_case CASES[] = {
     {.what = "two positions alike are refused",
      .column = {POSITION("Flap pos A", 0, 0.8, FOLLOWS), POSITION("Flap pos B", 0, 0.8, NOISE),
                 COMMAND("Duty", 0, 0.9, STEPS)},
-     .refusal = {"\"Flap pos A\" (column 2)", "\"Flap pos B\" (column 3)", "--position NAME"}},
+     .refusal = {"\"Flap pos A\" (column 2)", "\"Flap pos B\" (column 3)", "say which"},
+     .setting = "position"},
     {.what = "the user's word settles it, however it is spelled",
      .column = {POSITION("Flap pos A", 0, 0.8, FOLLOWS), POSITION("Flap pos B", 0, 0.8, NOISE),
                 COMMAND("Duty", 0, 0.9, STEPS)},
@@ -125,7 +127,8 @@ static const role_case CASES[] = {
     {.what = "two commands alike are refused",
      .column = {COMMAND("Cmd A", 0, 0.8, NOISE), COMMAND("Cmd B", 0, 0.8, HISS),
                 POSITION("Pos", 0, 0.9, STILL)},
-     .refusal = {"\"Cmd A\" (column 2)", "\"Cmd B\" (column 3)", "--command NAME"}},
+     .refusal = {"\"Cmd A\" (column 2)", "\"Cmd B\" (column 3)", "say which"},
+     .setting = "command"},
     {.what = "the same command twice is no ambiguity",
      .column = {COMMAND("Cmd A", 0, 0.8, STEPS), COMMAND("Cmd B", 0, 0.8, COPY),
                 POSITION("Pos", 0, 0.9, FOLLOWS)},
@@ -133,10 +136,12 @@ static const role_case CASES[] = {
      .position = "Pos"},
     {.what = "no position is refused with the columns",
      .column = {COMMAND("Flap duty", 0, 0.9, STEPS)},
-     .refusal = {"position", "\"Flap duty\" (column 2)", "--position NAME"}},
+     .refusal = {"position", "\"Flap duty\" (column 2)", "the position"},
+     .setting = "position"},
     {.what = "no command is refused on the road",
      .column = {POSITION("Flap pos", 0, 0.9, FOLLOWS)},
-     .refusal = {"command", "\"Flap pos\" (column 2)", "--command NAME"}},
+     .refusal = {"command", "\"Flap pos\" (column 2)", "the command"},
+     .setting = "command"},
     {.what = "no command is fine at rest",
      .column = {POSITION("Flap pos", 0, 0.9, STILL)},
      .condition = PLATELAG_CONDITION_REST,
@@ -187,6 +192,7 @@ static void roles_are_found_or_refused(void **state) {
         if (strstr(error.message, row->refusal[k]) == NULL)
           fail_msg("%s: no \"%s\" in: %s", row->what, row->refusal[k], error.message);
       assert_string_equal(error.file, "shuttle.csv");
+      assert_string_equal(error.setting, row->setting);
     } else {
       if (status != PLATELAG_OK)
         fail_msg("%s: refused: %s", row->what, error.message);

@@ -293,7 +293,7 @@ static const import_case cases[] = {
          "0.274=62.5; position Runner position [V] 0=1.25 0.097=1.27 0.204=2.385"),
     CASE(31, "no clock and no rate",
          "Runner duty (%),Runner position (V)\n12.5,1.25\n62.5,1.27\n10.5,2.385\n",
-         "!--rows-per-second"),
+         "!give the rows per second"),
     CASE(31, "no clock, the rate stated",
          "Runner duty (%),Runner position (V)\n12.5,1.25\n62.5,1.27\n10.5,2.385\n",
          "comma point, one clock, row number, 3 rows; command Runner duty [%] 0=12.5 0.125=62.5 "
