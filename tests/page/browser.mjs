@@ -49,6 +49,29 @@ export async function openBrowser(program = "chromium") {
   };
 }
 
+// What `act` does, told by tasks: how long the longest of any page's main thread takes, in ms of processor
+// time (the time of the clock is that of a busy machine's other work, too).
+async function longestTask(send, listeners, act) {
+  const events = [];
+  let ended;
+  const end = new Promise((resolve) => { ended = resolve; });
+  const listener = ({ method, params }) => {
+    if (method === "Tracing.dataCollected") events.push(...params.value);
+    if (method === "Tracing.tracingComplete") ended();
+  };
+  listeners.add(listener);
+  await send("Tracing.start", { transferMode: "ReportEvents", traceConfig: { includedCategories: ["toplevel", "__metadata"] } });
+  await act();
+  await send("Tracing.end");
+  await end;
+  listeners.delete(listener);
+  const thread = ({ pid, tid }) => `${pid}.${tid}`;
+  const mains = new Set(events.filter(({ name, args }) => name === "thread_name" && args.name === "CrRendererMain").map(thread));
+  const tasks = events.filter((event) => event.ph === "X" && event.tdur !== undefined && mains.has(thread(event)));
+  if (tasks.length === 0) throw new Error("no task was traced");
+  return tasks.reduce((longest, { tdur }) => Math.max(longest, tdur / 1000), 0);
+}
+
 // `look`: width, height, dark, print, script (false: as for a reader without).
 async function openPage(send, listeners, file, look = {}) {
   const { width = 1280, height = 900, dark = false, print = false, script = true, touch = false } = look;
@@ -80,14 +103,16 @@ async function openPage(send, listeners, file, look = {}) {
   const begun = performance.now();
   await ask("Page.navigate", { url });
   await ready;
-  const readyMs = performance.now() - begun;
   const evaluate = async (expression) => {
     const { result, exceptionDetails } = await ask("Runtime.evaluate", { expression, returnByValue: true, awaitPromise: true });
     if (exceptionDetails) throw new Error(exceptionDetails.exception?.description ?? exceptionDetails.text);
     return result.value;
   };
+  if (script) await evaluate("globalThis.platelag?.isDrawn"); // a long report draws its plots one after the other
+  const readyMs = performance.now() - begun;
   const mouse = (type, x, y, more = {}) => ask("Input.dispatchMouseEvent", { type, x, y, ...more });
   return {
+    longestTask: (act) => longestTask(send, listeners, act),
     logs, requests, readyMs, evaluate, ask, mouse,
     async click(x, y) {
       await mouse("mousePressed", x, y, { button: "left", clickCount: 1 });

@@ -32,7 +32,7 @@ const state = (which) => `(() => {
     spoken: recording.live.getAttribute("aria-valuetext"),
     scales: recording.plots.map((u) => [u.scales.x.min, u.scales.x.max]),
     disabled: recording.outButtons.map((button) => button.disabled), cursors: recording.plots.map((u) => u.cursor.left),
-    dot: recording.dot.hidden ? null : [parseFloat(recording.dot.style.left), parseFloat(recording.dot.style.top)] };
+    dot: recording.loop.dot.hidden ? null : [parseFloat(recording.loop.dot.style.left), parseFloat(recording.loop.dot.style.top)] };
 })()`;
 const span = ([from, to]) => to - from;
 const xOf = (at, time) => at.left + at.width * (time - at.range[0]) / span(at.range);

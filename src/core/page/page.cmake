@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # The files that pages carry, made ready in the build folder: for each page style, script and the
 # content security policy, which lets in exactly these two by their hashes. Styles are base.css and the
-# page's own. A review's script is the plotting library, which npm brings, and page.js; without npm
-# that page keeps the plots that the program draws. The fleet's and the class's scripts are their own
+# page's own. A review's script is the plotting library, which npm brings, and our parts in a scope of
+# their own; without npm that page keeps the plots that the program draws. The fleet's and the class's scripts are their own
 # alone; a student's page has none.
 set(PLATELAG_LIVE_PLOTS AUTO CACHE STRING "plots that can be zoomed: ON, OFF, or AUTO: where npm brings the library")
 set(PLATELAG_NODE_MODULES "" CACHE PATH "a node_modules folder with uplot (and axe-core for the tests); empty: npm brings one")
@@ -12,9 +12,12 @@ set(PAGE_MARK "${PROJECT_SOURCE_DIR}/src/mark/page")
 set(PAGE_BASE "${CMAKE_CURRENT_LIST_DIR}/base.css")
 set(PAGE_ASSETS "${CMAKE_CURRENT_LIST_DIR}/assets.S")
 set(PAGE_BUILD "${PROJECT_BINARY_DIR}/page")
+set(PAGE_PARTS readings looks pointer loop recording page) # of a review's script, in this order
+foreach(part ${PAGE_PARTS})
+  set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_SOURCE}/${part}.js")
+endforeach()
 set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_BASE}" "${PAGE_SOURCE}/page.css"
-             "${PAGE_SOURCE}/page.js" "${PAGE_SOURCE}/package-lock.json" "${PAGE_FLEET}/fleet.css"
-             "${PAGE_FLEET}/fleet.js" "${PAGE_FLEET}/plots.js")
+             "${PAGE_SOURCE}/package-lock.json" "${PAGE_FLEET}/fleet.css" "${PAGE_FLEET}/fleet.js" "${PAGE_FLEET}/plots.js")
 set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${PAGE_MARK}/mark.css" "${PAGE_MARK}/class.css"
              "${PAGE_MARK}/class.js" "${PAGE_MARK}/student.css")
 
@@ -91,7 +94,11 @@ if(EXISTS "${PAGE_MODULES}/uplot/dist/uPlot.iife.min.js")
   file(READ "${PAGE_MODULES}/uplot/LICENSE" license)
   file(READ "${PAGE_MODULES}/uplot/dist/uPlot.iife.min.js" library)
   file(READ "${PAGE_MODULES}/uplot/dist/uPlot.min.css" library_style)
-  file(READ "${PAGE_SOURCE}/page.js" script)
+  foreach(part ${PAGE_PARTS})
+    file(READ "${PAGE_SOURCE}/${part}.js" text)
+    string(APPEND script "${text}")
+  endforeach()
+  set(script "(() => {\n\"use strict\";\n${script}})();\n")
   string(PREPEND script "/*\n" "${license}" "*/\n" "${library}" "\n")
   string(APPEND style "${library_style}")
 elseif(PLATELAG_LIVE_PLOTS STREQUAL "ON")
