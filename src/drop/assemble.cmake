@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Puts the drop page together: drop.html with style, script, worker, engine and a content security policy
-# that lets in exactly these, and the report's own style and script, by their hashes.
+# that lets in exactly these, and the report's own style and script, by their hashes. The script is of
+# several files in a scope of their own.
 #   cmake -DPAGE=... -DBUILD=... -DWORK=... -P assemble.cmake
 set(SOURCE "${CMAKE_CURRENT_LIST_DIR}/page")
 include("${CMAKE_CURRENT_LIST_DIR}/../core/page/page_hash.cmake")
@@ -13,15 +14,20 @@ if(inner_script STREQUAL "'none'")
   set(inner_script "")
 endif()
 file(READ "${SOURCE}/drop.html" PAGE_TEXT)
-foreach(part STYLE:drop.css SCRIPT:drop.js WORKER:worker.js)
-  string(REPLACE ":" ";" part "${part}")
-  list(GET part 0 name)
-  list(GET part 1 file)
-  file(READ "${SOURCE}/${file}" ${name})
+file(READ "${SOURCE}/drop.css" STYLE)
+file(READ "${SOURCE}/worker.js" WORKER)
+set(SCRIPT "")
+foreach(part words files settings engine result drop)
+  file(READ "${SOURCE}/${part}.js" text)
+  string(APPEND SCRIPT "${text}")
+endforeach()
+set(SCRIPT "(() => {\n\"use strict\";\n${SCRIPT}})();\n")
+foreach(name STYLE WORKER SCRIPT)
   if("${${name}}" MATCHES "</[sS]")
-    message(FATAL_ERROR "${file} holds what ends its element")
+    message(FATAL_ERROR "The ${name} of the drop page holds what ends its element")
   endif()
-  page_hash("${SOURCE}/${file}" ${name}_HASH)
+  file(WRITE "${WORK}/${name}.txt" "${${name}}")
+  page_hash("${WORK}/${name}.txt" ${name}_HASH)
 endforeach()
 file(READ "${BUILD}/CMakeCache.txt" cache)
 string(REGEX MATCH "CMAKE_PROJECT_VERSION:STATIC=([^\n]*)" found "${cache}")

@@ -3,6 +3,7 @@
  * What the drop page calls: one vehicle's captures, reviewed inside a browser. The page gives bytes
  * and takes texts by the four calls that it lends; everything else is the library's. */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -169,6 +170,12 @@ FOR_PAGE("drop_message") void drop_message(const drop *d) {
   page_write(text, (int)(length < sizeof text ? length : sizeof text - 1));
 }
 
+/* Writes the key of the setting that the last message asks for; nothing where it asks for none. */
+FOR_PAGE("drop_setting") void drop_setting(const drop *d) {
+  const char *setting = d->error.setting != NULL ? d->error.setting : "";
+  page_write(setting, (int)strlen(setting));
+}
+
 FOR_PAGE("drop_write_html") int drop_write_html(drop *d) {
   return platelag_report_write_html(d->review, &sink, &d->error);
 }
@@ -213,14 +220,17 @@ FOR_PAGE("drop_write_columns") int drop_write_columns(drop *d, int index) {
   return (int)platelag_report_write_columns(capture, &look, &sink, &d->error);
 }
 
-/* Its channels, a name a line, for who sets command and position by hand. */
+/* Its channels, "number name" each with a NUL behind it, for who sets command and position by hand.
+ */
 FOR_PAGE("drop_write_channels") void drop_write_channels(drop *d, int index) {
   const platelag_capture *capture = look_at(d, index);
   const size_t count = capture != NULL ? platelag_capture_channel_count(capture) : 0;
   for (size_t i = 0; i < count; i++) {
-    const char *name = platelag_capture_channel_at(capture, i)->name;
-    page_write(name, (int)strlen(name));
-    page_write("\n", 1);
+    const platelag_channel *channel = platelag_capture_channel_at(capture, i);
+    char number[32];
+    page_write(number, snprintf(number, sizeof number, "%d ", channel->column));
+    page_write(channel->name, (int)strlen(channel->name));
+    page_write("", 1);
   }
 }
 

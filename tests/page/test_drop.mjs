@@ -16,7 +16,7 @@ if (drop === "" || !existsSync(drop)) {
   process.exit(77);
 }
 
-const RELATIVE = 1e-4, MOST_PAGE_BYTES = 600e3, MOST_GAP_MS = 500, BIG_BYTES = 100e6, MOST_LEFT_BYTES = 200e6;
+const RELATIVE = 1e-4, MOST_PAGE_BYTES = 600e3, MOST_GAP_MS = 500, MOST_TASK_MS = 200, MOST_TIMES = 1.5, BIG_BYTES = 100e6, MOST_LEFT_BYTES = 200e6;
 const sample = (name) => join(samples, `${name}.csv`);
 const all = readdirSync(samples).filter((name) => name.endsWith(".csv")).sort();
 
@@ -33,7 +33,7 @@ async function openDrop(open, look, file = drop) {
 const IDLE = `new Promise((resolve, reject) => {
   const end = Date.now() + 300000;
   (function look() {
-    if (document.getElementById("work").hidden) resolve(); else if (Date.now() > end) reject(new Error("no end of the review")); else setTimeout(look, 20);
+    if (document.getElementById("result").ariaBusy === "false") resolve(); else if (Date.now() > end) reject(new Error("no end of the review")); else setTimeout(look, 20);
   })();
 })`;
 
@@ -188,11 +188,11 @@ async function wrongValuesAreToldAtTheirFields(open) {
   const page = await openDrop(open);
   await give(page, sample("shuttle02-free"));
   for (const [values, field, says] of [
-    [{ closed_v: "1.2O" }, "closed_v", "with a decimal point"],
-    [{ closed_v: "3.1", open_v: "3.1" }, "open_v", "expected two readings that differ"],
+    [{ closed_v: "1.2O" }, "closed_v", "\u201cReading at the closed stop\u201d is \"1.2O\"; expected a number from -1,000,000 to 1,000,000, with a decimal point"],
+    [{ closed_v: "3.1", open_v: "3.1" }, "open_v", "\u201cReading at the closed stop\u201d and \u201cReading at the open stop\u201d are the same; expected two readings that differ"],
     [{ closed_v: "", open_v: "", decide_at: "0.3" }, "decide_at", "from 0.5 to 1"],
     [{ decide_at: "", code: "P20170" }, "code", "a letter and four digits"],
-    [{ code: "", "meter.ground": "99" }, "meter.ground", "between -48 and 48"],
+    [{ code: "", "meter.ground": "99" }, "meter.ground", "from -48 to 48"],
     [{ "meter.ground": "", rows_per_second: "-3" }, "rows_per_second", "above 0"]]) {
     await fill(page, values);
     await press(page, "review");
@@ -227,11 +227,54 @@ async function columnsAreSetByHand(open) {
   const [head, ...rows] = readFileSync(sample("shuttle07-ridge"), "utf8").split("\n");
   writeFileSync(blank, [head.split(",").map((name, i) => (i === 0 ? name : `channel ${i}`)).join(","), ...rows].join("\n"));
   const refused = await give(page, blank);
-  check(refused.refusals.length === 1 && refused.refusals[0].includes("--position") && refused.tables.length === 1, `names that tell nothing: ${refused.refusals}`);
+  check(refused.refusals.length === 1 && refused.refusals[0].endsWith("; name the column of the position under \u201cHow the files were understood\u201d.")
+    && refused.tables.length === 1, `names that tell nothing: ${refused.refusals}`);
   await fill(page, { command: "channel 5", position: "channel 6" });
   await press(page, "again");
   await seen(page);
   check(JSON.parse(await save(page, "json")).case[0].finding === "sticking", "columns of a refused file by hand");
+  await press(page, "clear");
+  // Names that stand twice, and none at all: by number.
+  const twice = join(scratch, "twice.csv"), bare = join(scratch, "bare.csv");
+  writeFileSync(twice, [head.split(",").map((name, i) => (i === 0 ? name : `channel ${i >> 1}`)).join(","), ...rows].join("\n"));
+  writeFileSync(bare, rows.join("\n"));
+  for (const [file, words] of [[twice, "channel 3 (column 7)"], [bare, "(column 7)"]]) {
+    await give(page, file);
+    const options = await page.evaluate(`[...document.querySelectorAll("[name=position] option")].map(({ value, textContent }) => [value, textContent])`);
+    check(options.some(([value, text]) => value === "#7" && text === words), `${file}: ${JSON.stringify(options)}`);
+    await fill(page, { command: "#6", position: "#7" });
+    await press(page, "again");
+    const { trouble, refusals } = await seen(page);
+    check(trouble === "" && refusals.length === 0, `${file}: columns by number: ${trouble} ${refusals}`);
+    check(JSON.parse(await save(page, "json")).case[0].finding === "sticking", `${file}: columns by number`);
+    await press(page, "clear");
+  }
+  await page.done();
+}
+
+// What helps is named as the page names it; options of a command line help nobody here.
+async function noWordIsOfTheCommandLine(open) {
+  const page = await openDrop(open);
+  const [head, ...rows] = readFileSync(sample("shuttle07-ridge"), "utf8").trimEnd().split("\n");
+  const file = (name, lines) => {
+    writeFileSync(join(scratch, name), lines.join("\n"));
+    return join(scratch, name);
+  };
+  const cells = rows.map((row) => row.split(","));
+  const noClock = file("no-clock.csv", [head, ...rows].map((line) => line.slice(line.indexOf(",") + 1)));
+  const still = file("still-clock.csv", [head, ...cells.map((row) => ["2.385", ...row.slice(1)].join(","))]);
+  const nameless = file("nameless.csv", [head.split(",").map((name, i) => (i === 0 ? name : `channel ${i}`)).join(","), ...rows]);
+  const equal = file("equal.csv", [head.split(",").map((name, i) => (i === 4 ? "Intake runner position 2 (V)" : name)).join(","), ...rows]);
+  const { refusals } = await give(page, noClock, still, nameless, equal, ...all.map((name) => join(samples, name)).slice(0, 12));
+  check(refusals.filter((text) => text.endsWith(" under \u201cWhat else is known\u201d.")).length === 2, `without a clock: ${refusals}`);
+  const words = await page.evaluate(`document.body.innerText + document.getElementById("tables").innerText + document.getElementById("report").contentDocument.body.innerText`);
+  check(!/(^|\s)--[a-z]/.test(words), `an option of the program: ${words.match(/.{60}\s--[a-z].{40}/s)}`);
+  check(!/[a-z]_(v|s|pct|at)\b/.test(words), `a key of a spec: ${words.match(/.{60}[a-z]_(v|s|pct|at)\b.{40}/s)}`);
+  await press(page, "clear");
+  await give(page, noClock);
+  await fill(page, { rows_per_second: "10" });
+  await press(page, "review");
+  check((await seen(page)).refusals.length === 0, `a file without a clock, with its rate: ${(await seen(page)).refusals}`);
   await page.done();
 }
 
@@ -315,7 +358,7 @@ const TICK = `globalThis.gap = 0; globalThis.drawing = 0; globalThis.words = new
   let last = performance.now();
   setInterval(() => {
     const now = performance.now();
-    if (document.getElementById("work").hidden) drawing = Math.max(drawing, now - last); else gap = Math.max(gap, now - last);
+    if (document.getElementById("result").ariaBusy === "false") drawing = Math.max(drawing, now - last); else gap = Math.max(gap, now - last);
     last = now;
     words.add(document.getElementById("doing").textContent);
   }, 10);
@@ -330,6 +373,7 @@ async function aHundredMegabytesLeaveThePageAwake(open) {
   await page.evaluate(TICK);
   await page.choose("#chooser", [big]);
   await new Promise((resolve) => setTimeout(resolve, 500));
+  check(await page.evaluate(`!document.getElementById("work").hidden`), "how far the work is, is shown");
   await press(page, "stop");
   check((await page.evaluate(LOOK)).note.startsWith("Stopped.") && await page.evaluate(`document.getElementById("work").hidden`), "the stop button stops");
   await press(page, "review");
@@ -345,27 +389,72 @@ async function aHundredMegabytesLeaveThePageAwake(open) {
   check(trouble === "" && json.case[0].finding === wanted.finding && summary.includes(wanted.finding), `100 MB: ${summary} ${trouble}, expected ${wanted.finding}`);
   await page.evaluate("new Promise((resolve) => setTimeout(resolve, 3000))");
   const left = tabBytes() - before;
+  const longest = await page.longestTask(() => page.evaluate(`new Promise((resolve) => {
+    const report = document.getElementById("report");
+    report.addEventListener("load", () => resolve(report.contentWindow.platelag?.isDrawn), { once: true });
+    report.srcdoc = report.srcdoc;
+  })`));
+  check(longest <= MOST_TASK_MS, `a task of ${longest.toFixed(0)} ms of processor time while the report was drawn, at most ${MOST_TASK_MS}`);
   check(left < MOST_LEFT_BYTES, `the tab holds ${(left / 1e6).toFixed(0)} MB more after 100 MB, at most ${MOST_LEFT_BYTES / 1e6}`);
-  console.log(`100 MB: ${seconds.toFixed(1)} s, the page slept for ${gap.toFixed(0)} ms at most while it was read and judged, ${drawing.toFixed(0)} ms while the report was drawn; the tab holds ${(left / 1e6).toFixed(0)} MB more than before`);
+  console.log(`100 MB: ${seconds.toFixed(1)} s, the page slept for ${gap.toFixed(0)} ms at most while it was read and judged, ${drawing.toFixed(0)} ms while the report was drawn, whose longest task takes ${longest.toFixed(0)} ms of processor time; the tab holds ${(left / 1e6).toFixed(0)} MB more than before`);
   rmSync(big);
   await page.done();
 }
 
-async function theWorkerIsNearlyAsFastAsTheProgram(open) {
+// --- how long it takes ---------------------------------------------------------------------------
+
+const median = (list) => list.toSorted((a, b) => a - b)[list.length >> 1];
+const isReady = (page) => page.evaluate(`new Promise((resolve) => {
+  (function look() { if (performance.getEntriesByName("platelag-ready").length > 0) resolve(); else setTimeout(look, 10); })();
+})`);
+
+// From the moment that the file is chosen until the result stands, as the page's clock tells.
+async function timeOf(page, file) {
+  await page.evaluate(`(() => {
+    const chooser = document.getElementById("chooser"), summary = document.getElementById("summary");
+    chooser.addEventListener("change", () => { globalThis.begun = performance.now(); }, { once: true, capture: true });
+    globalThis.shown = new Promise((resolve) => {
+      const observer = new MutationObserver(() => {
+        if (summary.childElementCount === 0) return;
+        observer.disconnect();
+        resolve(performance.now() - begun);
+      });
+      observer.observe(summary, { childList: true });
+    });
+  })()`);
+  await page.choose("#chooser", [file]);
+  const ms = await page.evaluate("shown");
+  await seen(page);
+  await page.evaluate(`new Promise((resolve) => {
+    const { contentWindow } = document.getElementById("report");
+    (function look() { if (contentWindow.platelag === undefined) setTimeout(look, 10); else resolve(contentWindow.platelag.isDrawn); })();
+  })`);
+  await press(page, "clear");
+  return ms;
+}
+
+// Page and program by turns, so that what else the machine does falls on both. Where it keeps the program from
+// its own usual time by much, the ratio tells of that work, and is printed alone.
+async function aReviewIsNearlyAsFastAsTheProgram(open) {
+  const TURNS = 15, BUSY = 1.3;
   const file = join(scratch, "ten.csv");
   execFileSync(program, ["practice", "--fault", "ridge", "--seed", "2385", "--minutes", "10", "--rows-per-second", "10", "--extra-channels", "2", file], { stdio: "ignore" });
+  const cold = await openDrop(open);
+  const first = await timeOf(cold, file);
+  await cold.done();
   const page = await openDrop(open);
-  await give(page, file);
-  let here = Infinity, there = Infinity;
-  for (let i = 0; i < 5; i++) {
-    await press(page, "review");
-    await seen(page);
-    here = Math.min(here, await page.evaluate(`performance.getEntriesByName("platelag-review").at(-1).detail.engineMs`));
+  await isReady(page);
+  const here = [], there = [];
+  for (let i = 0; i < TURNS; i++) {
+    here.push(await timeOf(page, file));
     const begun = performance.now();
     execFileSync(program, ["review", "--html", "/dev/null", file], { stdio: "ignore" });
-    there = Math.min(there, performance.now() - begun);
+    there.push(performance.now() - begun);
   }
-  console.log(`10 min, 10 rows/s: ${here.toFixed(0)} ms in the worker, ${there.toFixed(0)} ms by the program, ratio ${(here / there).toFixed(2)}`);
+  const ratio = median(here) / median(there);
+  const isBusy = median(there) > BUSY * Math.min(...there);
+  console.log(`10 min, 10 rows/s, from the drop to the result: ${median(here).toFixed(0)} ms in the page, ${median(there).toFixed(0)} ms by the program, ${ratio.toFixed(2)} times (medians of ${TURNS}); ${first.toFixed(0)} ms in a page that was not yet ready${isBusy ? "; the machine is busy" : ""}`);
+  check(isBusy || ratio <= MOST_TIMES, `the page takes ${ratio.toFixed(2)} times the program's time, at most ${MOST_TIMES}`);
   await page.done();
 }
 
@@ -478,5 +567,5 @@ async function noRuleOfAccessIsBroken(open) {
 }
 
 await run(itIsSmallAndAlone, everySampleGivesTheProgramsFinding, casesOfTwo, whatElseIsKnownCounts, wrongValuesAreToldAtTheirFields,
-  columnsAreSetByHand, hostileNamesStayText, refusedFilesSayWhyInPlace, droppedFilesAreTaken, theWorkerIsNearlyAsFastAsTheProgram,
+  columnsAreSetByHand, noWordIsOfTheCommandLine, hostileNamesStayText, refusedFilesSayWhyInPlace, droppedFilesAreTaken, aReviewIsNearlyAsFastAsTheProgram,
   aHundredMegabytesLeaveThePageAwake, troubleIsToldAndThePageGoesOn, keysAndFingersReachAll, noRuleOfAccessIsBroken);
