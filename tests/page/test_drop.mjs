@@ -203,7 +203,12 @@ async function wrongValuesAreToldAtTheirFields(open) {
     })()`);
     check(told.text.includes(says) && told.marked === "true" && told.shown > 0, `${JSON.stringify(values)}: ${JSON.stringify(told)}`);
   }
-  await fill(page, { rows_per_second: "" });
+  await fill(page, { closed_v: "x", code: "P20170", "meter.ground": "99" });
+  await press(page, "review");
+  await page.evaluate(IDLE);
+  const told = await page.evaluate(`[...document.querySelectorAll("[aria-invalid]")].map(({ name }) => name).join()`);
+  check(told === "closed_v,code,rows_per_second,meter.ground", `all that is wrong is told at once: ${told}`);
+  await fill(page, { rows_per_second: "", closed_v: "", code: "", "meter.ground": "" });
   await press(page, "review");
   const { summary, trouble } = await seen(page);
   check(summary.includes("free") && trouble === "" && await page.evaluate(`document.querySelector("[aria-invalid]") === null`), `after all was right: ${summary} ${trouble}`);
@@ -272,6 +277,8 @@ async function noWordIsOfTheCommandLine(open) {
   check(!/[a-z]_(v|s|pct|at)\b/.test(words), `a key of a spec: ${words.match(/.{60}[a-z]_(v|s|pct|at)\b.{40}/s)}`);
   await press(page, "clear");
   await give(page, noClock);
+  await page.evaluate(`document.querySelector("#files .trouble button").click()`);
+  check(await page.evaluate(`document.activeElement.name === "rows_per_second" && document.activeElement.getClientRects().length > 0`), "the refusal leads to the field that it names");
   await fill(page, { rows_per_second: "10" });
   await press(page, "review");
   check((await seen(page)).refusals.length === 0, `a file without a clock, with its rate: ${(await seen(page)).refusals}`);

@@ -23,11 +23,10 @@ function showButtons() {
   const isEmpty = recordings.count === 0;
   byId("result").setAttribute("aria-busy", engine.isBusy);
   if (!engine.isBusy) byId("work").hidden = true;
-  byId("review").hidden = isEmpty;
+  byId("go").hidden = isEmpty;
   byId("review").disabled = engine.isBusy;
   byId("review").textContent = result.made !== null ? "Review again" : "Review";
   byId("again").disabled = isEmpty || engine.isBusy;
-  byId("clear").hidden = isEmpty;
 }
 
 // A result that stands while something else is asked says so.
@@ -43,7 +42,7 @@ function clear() {
   recordings.clear();
   settings.clear();
   result.clear();
-  byId("understood").open = false;
+  for (const id of ["understood", "known"]) byId(id).open = false;
   byId("note").textContent = "";
   say("");
   showButtons();
@@ -62,24 +61,13 @@ function showWorkSoon() {
 
 function review() {
   if (recordings.count === 0) return;
-  const { values } = settings;
-  const unfit = values.flatMap(lookAt);
   say("");
   recordings.forgetTroubles();
-  if (unfit.length > 0) {
-    refuse(unfit);
-    return;
-  }
   settings.markWrong([]);
   asked = { begun: performance.now(), ...questionNow() };
-  engine.review({ settings: values, given: recordings.given });
+  engine.review({ settings: settings.values, given: recordings.given });
   showButtons();
   showWorkSoon();
-}
-
-// Nothing was reviewed, for these settings.
-function refuse(unfit) {
-  say(["A value was not understood; nothing was reviewed.", ...settings.markWrong(unfit)].join("\n"));
 }
 
 function progress({ stage, name, done: bytes, total }) {
@@ -93,10 +81,11 @@ function progress({ stage, name, done: bytes, total }) {
 // The next worker begins once the page has shown what this one found.
 const prepareSoon = () => setTimeout(() => engine.prepare(), 0);
 
+// Nothing was reviewed, for these settings.
 function wrong({ wrong: unfit }) {
   prepareSoon();
   changed();
-  refuse(unfit);
+  say(["A value was not understood; nothing was reviewed.", ...settings.markWrong(unfit)].join("\n"));
 }
 
 function failed({ message, trap }, isReview) {

@@ -22,10 +22,16 @@ function verdictsOf(one, hasName) {
 // The settings that a refusal may ask for stand in one of these.
 const PLACES = { rows_per_second: "known", command: "understood", position: "understood" };
 
-function openPlace(setting) {
+// " under", and the place's name, which goes there.
+function placeOf(setting) {
   const place = byId(PLACES[setting]);
-  place.open = true;
-  return ` under \u201c${place.firstElementChild.firstChild.textContent.trim()}\u201d`;
+  const link = make("button", `\u201c${place.firstElementChild.firstChild.textContent.trim()}\u201d`, "link");
+  link.type = "button";
+  link.addEventListener("click", () => {
+    place.open = true;
+    place.querySelector(`[name="${setting}"]`).focus();
+  });
+  return [" under ", link];
 }
 
 class Result {
@@ -71,11 +77,11 @@ class Result {
   }
 
   summary(json, given, refused, seconds) {
-    if (json === null) return [make("p", "Nothing was reviewed: every file was refused, which says why above.")];
+    if (json === null) return [make("p", "Nothing was reviewed: every file was refused. Why is told at the files above.")];
     const cases = JSON.parse(json).case;
-    const told = `${count(given - refused, "file")} reviewed in ${seconds.toFixed(1)} s`;
+    const told = `${count(given - refused, "file")} reviewed in ${seconds < 0.1 ? "less than 0.1" : seconds.toFixed(1)} s`;
     return [...cases.flatMap((one) => verdictsOf(one, cases.length > 1)),
-      make("p", refused > 0 ? `${told}; ${refused} refused, which says why above.` : `${told}.`)];
+      make("p", refused > 0 ? `${told}; ${refused} refused. Why is told at the files above.` : `${told}.`)];
   }
 
   // How many files were refused, a file of several runs once.
@@ -83,8 +89,8 @@ class Result {
     const refused = captures.filter(({ refusal }) => refusal !== null);
     for (const { file, refusal: { message, setting }, columns } of refused) {
       const { trouble } = entries[file];
-      if (columns !== null) byId("understood").open = true;
-      if (!trouble.textContent.includes(message)) trouble.textContent = `Refused: ${message}${PLACES[setting] ? openPlace(setting) : ""}.`;
+      if (columns !== null && PLACES[setting] === "understood") byId("understood").open = true;
+      if (!trouble.textContent.includes(message)) trouble.replaceChildren(`Refused: ${message}`, ...(PLACES[setting] ? placeOf(setting) : []), ".");
     }
     return new Set(refused.map(({ file }) => file)).size;
   }

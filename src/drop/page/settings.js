@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What the user knows besides: the fields, and the columns set by hand. The engine checks what is given; its
-// words for a setting are those of a spec's keys, the page's are its labels.
+// What the user knows besides: the fields, and the columns set by hand. Values are checked by the worker, whose
+// words for a setting are a spec's keys; the page's are its labels.
 
-const HIGHEST_RATE = 100000, METER = "meter.";
+const METER = "meter.";
 
 // A keyboard may have a comma alone for the decimal point.
 const numberOf = (text) => (/^[^.,]*,[^.,]*$/.test(text) ? text.replace(",", ".") : text);
@@ -14,16 +14,6 @@ function settingsOf({ name, value }) {
   if (name === "code") return text.split(/[\s,;]+/).filter((code) => code !== "").map((code) => ({ key: name, value: code.toUpperCase() }));
   if (name.startsWith(METER)) return [{ key: "meter", value: `${name.slice(METER.length)}=${numberOf(text)}` }];
   return [{ key: name, value: numberOf(text) }];
-}
-
-// What the engine does not look at itself.
-function lookAt({ field, key, value }) {
-  if (key === "code" && !/^[PBCU][0-3][0-9A-F]{3}$/.test(value))
-    return [{ field, message: `a code is a letter and four digits such as P2017, found "${value}"` }];
-  const rate = Number(value);
-  if (key === "rows_per_second" && !(rate > 0 && rate <= HIGHEST_RATE))
-    return [{ field, message: `${key} is "${value}"; expected a number above 0 and at most 100,000` }];
-  return [];
 }
 
 class Settings {

@@ -7,6 +7,7 @@
 "use strict";
 
 const MOST_UNPACKED = 2 ** 31; // bytes; beyond, it is no recording of one vehicle
+const HIGHEST_RATE = 100000; // rows a second
 const PIECE = 2 ** 20, HEAP_PIECE = 2 ** 24, TICK_MS = 100;
 const encoder = new TextEncoder(), decoder = new TextDecoder();
 const files = new FileReaderSync();
@@ -166,13 +167,21 @@ class Engine {
 
 // --- a review ------------------------------------------------------------------------------------
 
+// What the engine does not look at itself; "" where nothing is wrong.
+function lookAt({ key, value }) {
+  if (key === "code" && !/^[PBCU][0-3][0-9A-F]{3}$/.test(value)) return `a code is a letter and four digits such as P2017, found "${value}"`;
+  const rate = Number(value);
+  if (key === "rows_per_second" && !(rate > 0 && rate <= HIGHEST_RATE)) return `${key} is "${value}"; expected a number above 0 and at most 100,000`;
+  return "";
+}
+
 // Sets all twice: of two keys that must fit each other the first may not fit the usual value of the
 // second. What is wrong then is wrong.
 function set(engine, settings) {
-  const wrong = [];
+  const wrong = settings.map((one) => ({ field: one.field, message: lookAt(one) })).filter(({ message }) => message !== "");
   const meter = [];
   for (const turn of [0, 1])
-    for (const { field, key, value } of settings) {
+    for (const { field, key, value } of settings.filter((one) => lookAt(one) === "")) {
       if (key === "code" && turn === 1) continue;
       if (engine.call("drop_set", key, value) !== 0 && (turn === 1 || key === "code")) wrong.push({ field, message: engine.message() });
       else if (key === "meter" && turn === 1) meter.push(value);
