@@ -14,12 +14,6 @@ typedef enum plag_named_by {
   PLAG_NAMED_BY_NONE   /* the path stands for it */
 } plag_named_by;
 
-/* A repair that the manifest tells. */
-typedef struct plag_repair_row {
-  const char *vehicle, *valve, *what;
-  int64_t at_unix_s;
-} plag_repair_row;
-
 /* Repairs in order of vehicle and time. */
 typedef struct plag_repairs {
   plag_repair_row *row;

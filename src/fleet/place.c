@@ -20,19 +20,19 @@ static void place_by_pattern(const plag_pattern *pattern, const char *path, plag
 /* What the manifest says goes before what the path says. */
 static void place_by_manifest(const plag_manifest *manifest, const char *path, plag_arena *arena,
                               plag_place *out) {
-  const plag_manifest_row *row = manifest != NULL ? plag_manifest_find(manifest, path) : NULL;
-  if (row == NULL)
+  plag_manifest_row row;
+  if (manifest == NULL || !plag_manifest_find(manifest, path, &row))
     return;
-  if (row->vehicle[0] != '\0')
-    out->vehicle = plag_arena_copy_text(arena, row->vehicle);
-  if (row->engine[0] != '\0')
-    out->engine = plag_arena_copy_text(arena, row->engine);
-  if (row->dated) {
+  if (row.vehicle[0] != '\0')
+    out->vehicle = plag_arena_copy_text(arena, row.vehicle);
+  if (row.engine[0] != '\0')
+    out->engine = plag_arena_copy_text(arena, row.engine);
+  if (row.dated) {
     out->dated = true;
-    out->at_unix_s = row->at_unix_s;
+    out->at_unix_s = row.at_unix_s;
   }
-  if (row->condition_given)
-    out->condition = row->condition;
+  if (row.condition_given)
+    out->condition = row.condition;
 }
 
 platelag_status plag_place_find(const plag_manifest *manifest, const plag_pattern *pattern,

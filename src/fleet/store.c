@@ -248,12 +248,12 @@ platelag_status plag_store_commit(platelag_fleet_store *store, platelag_error *e
   return leave(store, commit(store, error));
 }
 
-static platelag_status put_repair(platelag_fleet_store *store, const plag_manifest_row *of,
+static platelag_status put_repair(platelag_fleet_store *store, plag_repair_row of,
                                   platelag_error *error) {
   static const char sql[] = "INSERT INTO repair (" REPAIR_COLUMNS ") VALUES ($1, $2, $3, $4) "
                             "ON CONFLICT (vehicle, valve, at_unix_s, what) DO NOTHING";
-  const plag_value row[] = {plag_string(of->vehicle), plag_string(of->valve),
-                            plag_whole(of->at_unix_s), plag_string(of->repair)};
+  const plag_value row[] = {plag_string(of.vehicle), plag_string(of.valve),
+                            plag_whole(of.at_unix_s), plag_string(of.what)};
   return run(store, sql, row, sizeof row / sizeof row[0], error);
 }
 
@@ -267,9 +267,8 @@ platelag_status plag_store_put_repairs(platelag_fleet_store *store, const plag_m
     status = wait_turn(store, error);
   if (status == PLATELAG_OK)
     status = run(store, "DELETE FROM repair", NULL, 0, error);
-  for (size_t i = 0; i < manifest->row_count && status == PLATELAG_OK; i++)
-    if (manifest->row[i].repair[0] != '\0')
-      status = put_repair(store, &manifest->row[i], error);
+  for (size_t i = 0; i < manifest->repair_count && status == PLATELAG_OK; i++)
+    status = put_repair(store, plag_manifest_repair_at(manifest, i), error);
   if (status == PLATELAG_OK)
     status = commit(store, error);
   return leave(store, status);

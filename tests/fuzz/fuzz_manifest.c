@@ -11,13 +11,18 @@
 #include "fleet/search.h"
 
 static void check_manifest(const plag_manifest *manifest) {
-  FUZZ_CHECK(manifest->file_count <= manifest->row_count);
-  for (size_t i = 0; i < manifest->row_count; i++) {
-    const plag_manifest_row *row = &manifest->row[i];
-    FUZZ_CHECK((row->file[0] != '\0') == (i < manifest->file_count));
-    FUZZ_CHECK(row->line > 0);
-    if (row->file[0] != '\0' && strchr(row->file, '/') == NULL)
-      FUZZ_CHECK(plag_manifest_find(manifest, row->file) == row);
+  for (size_t i = 0; i < manifest->file_count; i++) {
+    const plag_manifest_row row = plag_manifest_row_at(manifest, i);
+    plag_manifest_row found = {0};
+    FUZZ_CHECK(row.file[0] != '\0' && row.line > 0);
+    if (strchr(row.file, '/') == NULL) {
+      FUZZ_CHECK(plag_manifest_find(manifest, row.file, &found));
+      FUZZ_CHECK(found.line == row.line);
+    }
+  }
+  for (size_t i = 0; i < manifest->repair_count; i++) {
+    const plag_repair_row repair = plag_manifest_repair_at(manifest, i);
+    FUZZ_CHECK(repair.vehicle[0] != '\0' && repair.what[0] != '\0');
   }
 }
 
@@ -29,7 +34,8 @@ static void read_manifest(const fuzz_bytes *table, const char *path) {
   fuzz_check_error(status, &error);
   if (status == PLATELAG_OK)
     check_manifest(&manifest);
-  (void)plag_manifest_find(&manifest, path);
+  plag_manifest_row row;
+  (void)plag_manifest_find(&manifest, path, &row);
   plag_manifest_clear(&manifest);
   fuzz_file_close(&file);
 }
