@@ -9,14 +9,14 @@
 
 /* A valve while its standing is found. The present series is all that counts. */
 typedef struct plag_page {
-  platelag_fleet_valve valve; /* what is published */
+  platelag_fleet_valve *valve; /* what is published */
   /* median over its healthy logs on the road; NaN where it has none that show the figure */
   double healthy[PLAG_FIGURE_COUNT];
   /* the lower ends of the last two logs that show it, and how many of them say so */
   double last_low[PLAG_FIGURE_COUNT][2];
   double variance[PLAG_FIGURE_COUNT]; /* of trend.now */
   int64_t last_shown_unix_s[PLAG_FIGURE_COUNT];
-  plag_trend fitted[PLAG_FIGURE_COUNT];
+  double level_now[PLAG_FIGURE_COUNT]; /* of the trend's line at the last log; NaN: no trend */
   size_t recent;      /* logs that were looked at for the finding, counted back from the last */
   size_t unclear;     /* of the last PLAG_UNCLEAR_LOGS of them */
   size_t sound_since; /* logs since the last one that tells of the finding */
@@ -33,6 +33,8 @@ typedef struct plag_fleet_book {
   const platelag_spec *spec, *own_spec;
   bool limits_given; /* the caller's spec stands: nothing is learned */
   plag_repairs repairs;
+  platelag_fleet_valve *valve; /* one a page; in another order only while they are ranked */
+  size_t valve_capacity;
   plag_page *page;
   size_t page_count, page_capacity;
   platelag_fleet_limit *limit;
@@ -59,7 +61,7 @@ plag_trend_point plag_log_point(const platelag_fleet_log *log, size_t figure);
  * logs that cannot tell, one after the other, which leave a valve unclear. Judgements. */
 enum { PLAG_AGREEING_LEAST = 2, PLAG_CLEARING_LOGS = 2, PLAG_UNCLEAR_LOGS = 3 };
 
-/* Fills a page from all logs of a valve. */
+/* Fills a page, whose valve has a place, from all logs of the valve. */
 platelag_status plag_page_fill(plag_fleet_book *book, const plag_valve_logs *logs, plag_page *page,
                                platelag_error *error);
 

@@ -13,15 +13,19 @@
 static platelag_status take_valve(void *context, const plag_valve_logs *logs,
                                   platelag_error *error) {
   plag_fleet_book *book = context;
-  if (!plag_array_reserve((void **)&book->page, &book->page_capacity, book->page_count + 1,
-                          sizeof *book->page))
+  const size_t at = book->page_count;
+  if (!plag_array_reserve((void **)&book->page, &book->page_capacity, at + 1, sizeof *book->page) ||
+      !plag_array_reserve((void **)&book->valve, &book->valve_capacity, at + 1,
+                          sizeof *book->valve))
     return plag_error_memory(error, "the vehicles");
-  plag_page *page = &book->page[book->page_count++];
+  plag_page *page = &book->page[at];
+  platelag_fleet_valve *valve = &book->valve[at];
+  page->valve = valve;
+  book->page_count++;
   const platelag_status status = plag_page_fill(book, logs, page, error);
   platelag_fleet *fleet = &book->fleet;
-  const plag_page *before = book->page_count > 1 ? page - 1 : NULL;
-  fleet->vehicles += status == PLATELAG_OK &&
-                     (before == NULL || strcmp(before->valve.vehicle, page->valve.vehicle) != 0);
+  fleet->vehicles +=
+      status == PLATELAG_OK && (at == 0 || strcmp(valve[-1].vehicle, valve->vehicle) != 0);
   for (size_t i = 0; i < logs->count; i++) {
     const platelag_fleet_log *log = &logs->log[i];
     fleet->nameless += logs->named_by == PLAG_NAMED_BY_NONE;
@@ -67,6 +71,8 @@ static platelag_status gather(plag_fleet_book *book, platelag_error *error) {
   platelag_status status = plag_repairs_read(book->store, &book->repairs, error);
   if (status == PLATELAG_OK)
     status = plag_logs_visit(book->store, &book->repairs, &all, take_valve, book, error);
+  for (size_t i = 0; i < book->page_count; i++)
+    book->page[i].valve = &book->valve[i]; /* they moved as they grew */
   if (status == PLATELAG_OK)
     status = plag_database_run(plag_store_database(book->store), troubles, NULL, 0, take_trouble,
                                book, error);
@@ -81,12 +87,29 @@ static platelag_status gather(plag_fleet_book *book, platelag_error *error) {
 static int by_urgency(const void *one, const void *other) {
   const plag_page *a = one;
   const plag_page *b = other;
-  if (a->valve.standing != b->valve.standing)
-    return a->valve.standing < b->valve.standing ? -1 : 1;
+  if (a->valve->standing != b->valve->standing)
+    return a->valve->standing < b->valve->standing ? -1 : 1;
   if (a->urgency != b->urgency)
     return a->urgency > b->urgency ? -1 : 1;
-  const int vehicle = strcmp(a->valve.vehicle, b->valve.vehicle);
-  return vehicle != 0 ? vehicle : strcmp(a->valve.valve, b->valve.valve);
+  const int vehicle = strcmp(a->valve->vehicle, b->valve->vehicle);
+  return vehicle != 0 ? vehicle : strcmp(a->valve->valve, b->valve->valve);
+}
+
+/* Brings the valves into the order of their pages, each round of those that change places among
+ * themselves by way of one that is taken aside. */
+static void order_valves(plag_fleet_book *book) {
+  for (size_t first = 0; first < book->page_count; first++) {
+    const platelag_fleet_valve aside = book->valve[first];
+    size_t to = first;
+    for (size_t from = (size_t)(book->page[to].valve - book->valve); from != first;
+         from = (size_t)(book->page[to].valve - book->valve)) {
+      book->valve[to] = book->valve[from];
+      book->page[to].valve = &book->valve[to];
+      to = from;
+    }
+    book->valve[to] = aside;
+    book->page[to].valve = &book->valve[to];
+  }
 }
 
 static platelag_status rank(plag_fleet_book *book, platelag_error *error) {
@@ -98,21 +121,16 @@ static platelag_status rank(plag_fleet_book *book, platelag_error *error) {
   if (status != PLATELAG_OK || book->page_count == 0)
     return status;
   qsort(book->page, book->page_count, sizeof *book->page, by_urgency);
-  platelag_fleet_valve *valve =
-      plag_arena_take_array(&book->arena, book->page_count, sizeof *valve);
-  if (valve == NULL)
-    return plag_error_memory(error, "the ranking");
-  for (size_t i = 0; i < book->page_count; i++) {
-    valve[i] = book->page[i].valve;
-    valve[i].rank = i + 1;
-  }
-  book->fleet.valve = valve;
+  order_valves(book);
+  for (size_t i = 0; i < book->page_count; i++)
+    book->valve[i].rank = i + 1;
   return PLATELAG_OK;
 }
 
 static void publish(plag_fleet_book *book) {
   platelag_fleet *fleet = &book->fleet;
   fleet->valve_count = book->page_count;
+  fleet->valve = book->valve;
   fleet->limit_count = book->limit_count;
   fleet->limit = book->limit;
   fleet->trouble_count = book->trouble_count;
@@ -162,6 +180,7 @@ void platelag_fleet_destroy(platelag_fleet *fleet) {
   plag_repairs_clear(&book->repairs);
   platelag_spec_destroy((platelag_spec *)book->own_spec);
   free(book->page);
+  free(book->valve);
   free(book->limit);
   free(book->trouble);
   plag_arena_clear(&book->arena);
@@ -203,8 +222,7 @@ platelag_status platelag_fleet_logs_build(const platelag_fleet *fleet, size_t va
   plag_logs_kept *kept = calloc(1, sizeof *kept);
   if (kept == NULL)
     return plag_error_memory(error, "a valve's logs");
-  const plag_page *page = &fleet->book->page[valve];
-  const plag_logs_wanted wanted = {page->valve.vehicle, page->valve.valve};
+  const plag_logs_wanted wanted = {fleet->valve[valve].vehicle, fleet->valve[valve].valve};
   const platelag_status status =
       plag_logs_visit(fleet->book->store, &fleet->book->repairs, &wanted, keep_logs, kept, error);
   if (status == PLATELAG_OK)

@@ -33,7 +33,7 @@ static void add_second(plag_text *out, bool known, int64_t unix_s) {
  * it, learned; where the line meets it: when, earliest, latest]; 0 where no log shows the figure.
  */
 static void add_trend(plag_text *out, const plag_page *page, size_t figure) {
-  const platelag_fleet_trend *trend = &page->valve.trend[figure];
+  const platelag_fleet_trend *trend = &page->valve->trend[figure];
   if (trend->logs == 0) {
     plag_text_add_char(out, '0');
     return;
@@ -44,7 +44,7 @@ static void add_trend(plag_text *out, const plag_page *page, size_t figure) {
   add_number(out, trend->slope_low);
   add_number(out, trend->slope_high);
   add_number(out, trend->p);
-  add_number(out, page->fitted[figure].known ? page->fitted[figure].level_now : NAN);
+  add_number(out, page->level_now[figure]);
   if (isfinite(trend->limit)) {
     add_number(out, trend->limit);
     plag_text_add(out, trend->limit_learned ? ",1" : ",0");

@@ -33,7 +33,7 @@ static long down(const frame *f, double value) {
 }
 
 static double limit_of(const plag_html_trend *trend) {
-  return trend->page->valve.trend[trend->figure].limit;
+  return trend->page->valve->trend[trend->figure].limit;
 }
 
 /* What is to be seen: all points with their intervals, and the limit. */
@@ -116,8 +116,9 @@ static void add_dots(plag_text *out, const frame *f, bool present) {
 /* The line through the present series, from its first log to its last. */
 static void add_line(plag_text *out, const frame *f) {
   const plag_html_trend *trend = f->trend;
-  const plag_trend *fitted = &trend->page->fitted[trend->figure];
-  if (!trend->with_line || !fitted->known || !f->dated)
+  const double level_now = trend->page->level_now[trend->figure];
+  const double slope_a_year = trend->page->valve->trend[trend->figure].slope_a_year;
+  if (!trend->with_line || isnan(level_now) || !f->dated)
     return;
   const double to = (double)trend->page->last_shown_unix_s[trend->figure] / PLAG_DAY_SECONDS;
   double from = to;
@@ -125,9 +126,9 @@ static void add_line(plag_text *out, const frame *f) {
     if (isfinite(place_of(f, i)) &&
         trend->logs->log[i].series == trend->logs->log[trend->logs->count - 1].series)
       from = place_of(f, i);
-  const double begin = fitted->level_now - fitted->slope_a_year * (to - from) / PLAG_DAYS_A_YEAR;
+  const double begin = level_now - slope_a_year * (to - from) / PLAG_DAYS_A_YEAR;
   plag_text_add_format(out, "<path class=\"fit\" d=\"M%ld %ldL%ld %ld\"/>", across(f, from),
-                       down(f, begin), across(f, to), down(f, fitted->level_now));
+                       down(f, begin), across(f, to), down(f, level_now));
 }
 
 void plag_html_trend_add(plag_text *out, const plag_html_trend *trend) {

@@ -198,14 +198,14 @@ static void add_small(plag_text *out, const char *text) {
 
 /* A path that stands for a vehicle's name is told by its file, with its folders below. */
 static void add_vehicle(plag_text *out, const plag_page *page) {
-  const char *name = page->valve.vehicle;
-  const bool is_path = strcmp(name, page->valve.last_file) == 0;
+  const char *name = page->valve->vehicle;
+  const bool is_path = strcmp(name, page->valve->last_file) == 0;
   const char *slash = is_path ? strrchr(name, '/') : NULL;
   plag_text_add(out, "<th scope=\"row\"><span>");
   plag_html_name_add(out, slash != NULL ? slash + 1 : name);
   plag_text_add(out, "</span>");
-  if (strcmp(page->valve.valve, "valve") != 0)
-    add_small(out, page->valve.valve);
+  if (strcmp(page->valve->valve, "valve") != 0)
+    add_small(out, page->valve->valve);
   if (slash != NULL) {
     plag_text folder = {0};
     plag_text_add_bytes(&folder, name, (size_t)(slash - name));

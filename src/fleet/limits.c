@@ -22,7 +22,7 @@ enum { LEAST_VALVES = 8 };
 static int by_engine(const void *one, const void *other) {
   const plag_page *a = *(const plag_page *const *)one;
   const plag_page *b = *(const plag_page *const *)other;
-  return strcmp(a->valve.engine, b->valve.engine);
+  return strcmp(a->valve->engine, b->valve->engine);
 }
 
 /* Healthy figures of `count` pages, into `value`. */
@@ -40,7 +40,7 @@ static double fleet_spread(plag_page *const *page, size_t count, size_t figure, 
                            double *away) {
   size_t found = 0;
   for (size_t from = 0, to = 0; from < count; from = to) {
-    while (to < count && strcmp(page[to]->valve.engine, page[from]->valve.engine) == 0)
+    while (to < count && strcmp(page[to]->valve->engine, page[from]->valve->engine) == 0)
       to++;
     const size_t family = gather(page + from, to - from, figure, value);
     const double middle = plag_median(value, family);
@@ -65,7 +65,7 @@ static double spec_limit(const plag_fleet_book *book, size_t figure, int bank) {
 static platelag_fleet_limit learn(const plag_fleet_book *book, plag_page *const *page, size_t count,
                                   size_t figure, double fleet, double *value) {
   const size_t found = gather(page, count, figure, value);
-  platelag_fleet_limit limit = {.engine = page[0]->valve.engine,
+  platelag_fleet_limit limit = {.engine = page[0]->valve->engine,
                                 .figure = figure,
                                 .logs = found,
                                 .median = plag_median(value, found),
@@ -92,12 +92,12 @@ static platelag_status keep(plag_fleet_book *book, const platelag_fleet_limit *l
 static void draw_together(plag_page **page, size_t count, size_t figure, double *value,
                           double *variance) {
   for (size_t i = 0; i < count; i++) {
-    value[i] = page[i]->valve.trend[figure].now;
+    value[i] = page[i]->valve->trend[figure].now;
     variance[i] = page[i]->variance[figure];
   }
   plag_shrink(value, variance, count);
   for (size_t i = 0; i < count; i++)
-    page[i]->valve.trend[figure].usual = value[i];
+    page[i]->valve->trend[figure].usual = value[i];
 }
 
 static platelag_status learn_family(plag_fleet_book *book, plag_page **page, size_t count,
@@ -110,9 +110,9 @@ static platelag_status learn_family(plag_fleet_book *book, plag_page **page, siz
       continue;
     const platelag_fleet_limit limit = learn(book, page, count, figure, fleet[figure], value);
     for (size_t i = 0; i < count; i++) {
-      page[i]->valve.trend[figure].limit =
-          limit.learned ? limit.limit : spec_limit(book, figure, bank_of(page[i]->valve.valve));
-      page[i]->valve.trend[figure].limit_learned = limit.learned;
+      page[i]->valve->trend[figure].limit =
+          limit.learned ? limit.limit : spec_limit(book, figure, bank_of(page[i]->valve->valve));
+      page[i]->valve->trend[figure].limit_learned = limit.learned;
     }
     status = keep(book, &limit, error);
   }
@@ -132,7 +132,7 @@ static platelag_status learn_all(plag_fleet_book *book, plag_page **page, double
   for (size_t figure = 0; figure < PLAG_FIGURE_COUNT; figure++)
     fleet[figure] = fleet_spread(page, count, figure, value, value + count);
   for (size_t from = 0, to = 0; from < count && status == PLATELAG_OK; from = to) {
-    while (to < count && strcmp(page[to]->valve.engine, page[from]->valve.engine) == 0)
+    while (to < count && strcmp(page[to]->valve->engine, page[from]->valve->engine) == 0)
       to++;
     status = learn_family(book, page + from, to - from, fleet, value, value + count, error);
   }

@@ -72,7 +72,7 @@ static const platelag_fleet_log *find_fault(const telling *of) {
 }
 
 static void take_fault(const telling *of, const platelag_fleet_log *fault, plag_page *page) {
-  platelag_fleet_valve *valve = &page->valve;
+  platelag_fleet_valve *valve = page->valve;
   double sum = 0;
   valve->finding = fault->finding;
   valve->family = fault->family;
@@ -89,11 +89,11 @@ static void take_fault(const telling *of, const platelag_fleet_log *fault, plag_
 
 /* One log alone is asked for again; where that was done and came out sound, the matter is over. */
 static bool is_cleared(const plag_page *page) {
-  return page->valve.agreeing < PLAG_AGREEING_LEAST && page->sound_since >= PLAG_CLEARING_LOGS;
+  return page->valve->agreeing < PLAG_AGREEING_LEAST && page->sound_since >= PLAG_CLEARING_LOGS;
 }
 
 static void take_no_fault(plag_page *page) {
-  platelag_fleet_valve *valve = &page->valve;
+  platelag_fleet_valve *valve = page->valve;
   const size_t looked_at = page->recent < PLAG_UNCLEAR_LOGS ? page->recent : PLAG_UNCLEAR_LOGS;
   const bool sound = page->unclear < looked_at;
   valve->finding = sound ? PLATELAG_FINDING_FREE : PLATELAG_FINDING_UNDECIDED;
@@ -127,7 +127,7 @@ plag_trend_point plag_log_point(const platelag_fleet_log *log, size_t figure) {
 }
 
 static void take_last(const plag_trend_point *point, size_t count, size_t figure, plag_page *page) {
-  platelag_fleet_trend *trend = &page->valve.trend[figure];
+  platelag_fleet_trend *trend = &page->valve->trend[figure];
   const plag_trend_point *last = &point[count - 1];
   const double half = 0.5 * (last->high - last->low) / 1.645;
   trend->now = last->value;
@@ -157,13 +157,15 @@ static platelag_status gather_points(plag_fleet_book *book, const plag_valve_log
     if (log->dated)
       page->last_shown_unix_s[figure] = log->at_unix_s;
   }
-  page->valve.trend[figure].logs = count;
+  page->valve->trend[figure].logs = count;
   return PLATELAG_OK;
 }
 
+/* `*tells`: values that are all alike have no order, and no chance of a trend that would be false.
+ */
 static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs, size_t figure,
-                              plag_page *page, platelag_error *error) {
-  platelag_fleet_trend *trend = &page->valve.trend[figure];
+                              plag_page *page, bool *tells, platelag_error *error) {
+  platelag_fleet_trend *trend = &page->valve->trend[figure];
   size_t undated = 0;
   const platelag_status status = gather_points(book, logs, figure, page, &undated, error);
   const size_t count = trend->logs;
@@ -176,7 +178,8 @@ static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs
     return plag_error_memory(error, "a trend");
   const plag_trend fitted = plag_trend_of(book->point + (count - dated), dated,
                                           plag_figure_at(figure)->worse, book->scratch);
-  page->fitted[figure] = fitted;
+  page->level_now[figure] = fitted.level_now;
+  *tells = fitted.known && fitted.variance > 0;
   trend->slope_a_year = fitted.slope_a_year; /* NaN where it is not known */
   trend->slope_low = fitted.slope_low;
   trend->slope_high = fitted.slope_high;
@@ -199,30 +202,25 @@ static platelag_status take_healthy(plag_fleet_book *book, const plag_valve_logs
   return PLATELAG_OK;
 }
 
-/* Values that are all alike have no order, and no chance of a trend that would be false. */
-static bool can_tell(const plag_page *page, size_t figure) {
-  return page->fitted[figure].known && page->fitted[figure].variance > 0;
-}
-
 /* One p a valve: the smallest of its figures', each made larger by its share of the chances of a
  * false one (Bonferroni with weights: Genovese, Roeder, Wasserman, Biometrika 93 (2006) 509, from
  * memory). What cannot tell leaves its share to the others, which no order of the logs changes
  * (Tarone, Biometrics 46 (1990) 515, from memory). */
-static void take_smallest_p(plag_page *page) {
+static void take_smallest_p(const bool tells[PLAG_FIGURE_COUNT], plag_page *page) {
   double shares = 0;
-  page->valve.p = NAN;
+  page->valve->p = NAN;
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++)
-    shares += can_tell(page, i) ? plag_figure_at(i)->share : 0;
+    shares += tells[i] ? plag_figure_at(i)->share : 0;
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
-    const double p = page->valve.trend[i].p * shares / plag_figure_at(i)->share;
-    if (can_tell(page, i) && !(page->valve.p <= p)) {
-      page->valve.p = p;
-      page->valve.worst = i;
+    const double p = page->valve->trend[i].p * shares / plag_figure_at(i)->share;
+    if (tells[i] && !(page->valve->p <= p)) {
+      page->valve->p = p;
+      page->valve->worst = i;
     }
   }
-  page->valve.p = fmin(page->valve.p, 1);
+  page->valve->p = fmin(page->valve->p, 1);
   if (shares == 0)
-    page->valve.p = NAN;
+    page->valve->p = NAN;
 }
 
 static bool keep_text(plag_fleet_book *book, const char **out, const char *text) {
@@ -235,7 +233,7 @@ static platelag_status take_names(plag_fleet_book *book, const plag_valve_logs *
   const platelag_fleet_log *last = &logs->log[logs->count - 1];
   const plag_repair_row *repair =
       logs->repair_since != NULL ? logs->repair_since : logs->last_repair;
-  platelag_fleet_valve *valve = &page->valve;
+  platelag_fleet_valve *valve = page->valve;
   page->awaits_log = logs->repair_since != NULL;
   valve->last_dated = last->dated;
   valve->last_unix_s = last->at_unix_s;
@@ -266,22 +264,25 @@ static const platelag_fleet_trend UNKNOWN = {.now = NAN,
 
 platelag_status plag_page_fill(plag_fleet_book *book, const plag_valve_logs *logs, plag_page *page,
                                platelag_error *error) {
-  *page = (plag_page){0};
-  page->valve.logs = logs->count;
-  page->valve.q = NAN;
+  bool tells[PLAG_FIGURE_COUNT] = {false};
+  *page = (plag_page){.valve = page->valve};
+  *page->valve = (platelag_fleet_valve){0};
+  page->valve->logs = logs->count;
+  page->valve->q = NAN;
   for (size_t i = 0; i < logs->count; i++)
-    page->valve.series_logs += is_present(logs, &logs->log[i]);
+    page->valve->series_logs += is_present(logs, &logs->log[i]);
   platelag_status status = take_names(book, logs, page, error);
   take_finding(logs, page);
   for (size_t i = 0; i < PLAG_FIGURE_COUNT && status == PLATELAG_OK; i++) {
-    page->valve.trend[i] = UNKNOWN;
+    page->valve->trend[i] = UNKNOWN;
     page->last_low[i][0] = NAN;
     page->last_low[i][1] = NAN;
     page->variance[i] = NAN;
-    status = follow(book, logs, i, page, error);
+    page->level_now[i] = NAN;
+    status = follow(book, logs, i, page, &tells[i], error);
     if (status == PLATELAG_OK)
       status = take_healthy(book, logs, i, page, error);
   }
-  take_smallest_p(page);
+  take_smallest_p(tells, page);
   return status;
 }

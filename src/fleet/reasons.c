@@ -42,8 +42,8 @@ static const char *figure_text(plag_arena *arena, size_t figure, double value) {
 static const char *who_tells(plag_arena *arena, const plag_page *page) {
   if (page->recent == 1)
     return "The only log tells of";
-  return plag_words(arena, "#0 of the last #0 logs #s of", (double)page->valve.agreeing,
-                    (double)page->recent, page->valve.agreeing == 1 ? "tells" : "tell");
+  return plag_words(arena, "#0 of the last #0 logs #s of", (double)page->valve->agreeing,
+                    (double)page->recent, page->valve->agreeing == 1 ? "tells" : "tell");
 }
 
 static const char *since_then(plag_arena *arena, const plag_page *page) {
@@ -55,7 +55,7 @@ static const char *since_then(plag_arena *arena, const plag_page *page) {
 }
 
 static void tell_finding(plag_arena *arena, const plag_page *page, reasons *list) {
-  const platelag_fleet_valve *valve = &page->valve;
+  const platelag_fleet_valve *valve = page->valve;
   if (page->cleared != PLATELAG_FINDING_FREE)
     add(list,
         plag_words(arena, "One log told of #s; #0 since are sound.",
@@ -106,7 +106,7 @@ static const char *slope_text(plag_arena *arena, size_t figure, const platelag_f
 }
 
 static void tell_trend(plag_arena *arena, const plag_page *page, reasons *list) {
-  const platelag_fleet_valve *valve = &page->valve;
+  const platelag_fleet_valve *valve = page->valve;
   const platelag_fleet_trend *trend = &valve->trend[valve->worst];
   if (!(valve->q <= PLAG_FALSE_DISCOVERY_SHARE))
     return;
@@ -121,7 +121,7 @@ static void tell_trend(plag_arena *arena, const plag_page *page, reasons *list) 
 
 static void tell_unusual(plag_arena *arena, const plag_page *page, reasons *list) {
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
-    const platelag_fleet_trend *trend = &page->valve.trend[i];
+    const platelag_fleet_trend *trend = &page->valve->trend[i];
     const platelag_fleet_figure_kind *kind = platelag_fleet_figure_at(i);
     if (plag_page_is_beyond(page, i))
       add(list, plag_words(arena,
@@ -139,7 +139,7 @@ static void tell_repair(plag_arena *arena, const plag_page *page, reasons *list)
                          page->awaits_log ? "Repaired on #s: #s. No log since."
                                           : "Counted from the repair of #s: #s.",
                          plag_date_format(page->repair_unix_s, at), page->repair));
-  else if (page->valve.repaired)
+  else if (page->valve->repaired)
     add(list, "Counted from the first log that says it was taken after a repair.");
 }
 
@@ -149,10 +149,10 @@ static void tell_unclear(plag_arena *arena, const plag_page *page, reasons *list
   if (last == 0)
     add(list, "No log of the present series was taken on the road.");
   else if (last == 1)
-    add(list, plag_words(arena, "#s", page->valve.last_sentence));
+    add(list, page->valve->last_sentence);
   else
     add(list, plag_words(arena, "None of the last #c can tell. #s", (double)last, "log",
-                         page->valve.last_sentence));
+                         page->valve->last_sentence));
 }
 
 static const char *what_to_record(const plag_page *page) {
@@ -165,11 +165,11 @@ static const char *what_to_record(const plag_page *page) {
 }
 
 static void tell_rest(plag_arena *arena, const plag_page *page, reasons *list) {
-  const platelag_fleet_valve *valve = &page->valve;
+  const platelag_fleet_valve *valve = page->valve;
   if (valve->standing == PLATELAG_FLEET_UNCLEAR)
     tell_unclear(arena, page, list);
   if (valve->standing == PLATELAG_FLEET_SOUND)
-    add(list, plag_words(arena, "#s", valve->last_sentence));
+    add(list, valve->last_sentence);
   tell_repair(arena, page, list);
   if (valve->standing == PLATELAG_FLEET_AGAIN)
     add(list, what_to_record(page));
@@ -185,7 +185,7 @@ platelag_status plag_page_reason(plag_fleet_book *book, plag_page *page, platela
   if (kept == NULL || list.failed)
     return plag_error_memory(error, "the reasons");
   memcpy((void *)kept, list.text, list.count * sizeof *kept);
-  page->valve.reason = kept;
-  page->valve.reason_count = list.count;
+  page->valve->reason = kept;
+  page->valve->reason_count = list.count;
   return PLATELAG_OK;
 }

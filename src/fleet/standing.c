@@ -29,15 +29,19 @@ static int64_t unix_of(double days) {
 
 /* A limit that lies ahead, on the side that is worse. */
 static void find_crossing(plag_page *page, size_t figure) {
-  platelag_fleet_trend *trend = &page->valve.trend[figure];
-  const plag_trend *fitted = &page->fitted[figure];
+  platelag_fleet_trend *trend = &page->valve->trend[figure];
+  const plag_trend line = {.known = !isnan(page->level_now[figure]),
+                           .slope_a_year = trend->slope_a_year,
+                           .slope_low = trend->slope_low,
+                           .slope_high = trend->slope_high,
+                           .level_now = page->level_now[figure]};
   trend->crossing_unix_s = INT64_MAX;
   trend->crossing_earliest_unix_s = INT64_MAX;
   trend->crossing_latest_unix_s = INT64_MAX;
-  if (!fitted->known || !isfinite(trend->limit) || fitted->level_now >= trend->limit)
+  if (!line.known || !isfinite(trend->limit) || line.level_now >= trend->limit)
     return;
   const plag_crossing crossing =
-      plag_trend_crossing(fitted, (double)page->last_shown_unix_s[figure] / PLAG_DAY_SECONDS,
+      plag_trend_crossing(&line, (double)page->last_shown_unix_s[figure] / PLAG_DAY_SECONDS,
                           trend->limit, HORIZON_DAYS);
   trend->crosses = crossing.crosses;
   trend->crossing_unix_s = unix_of(crossing.at_days);
@@ -54,10 +58,10 @@ platelag_status plag_book_follow_trends(plag_fleet_book *book, platelag_error *e
     status = plag_error_memory(error, "the trends");
   } else {
     for (size_t i = 0; i < count; i++)
-      p[i] = book->page[i].valve.p;
+      p[i] = book->valve[i].p;
     plag_false_discovery(p, count, order);
     for (size_t i = 0; i < count; i++) {
-      book->page[i].valve.q = p[i];
+      book->valve[i].q = p[i];
       for (size_t figure = 0; figure < PLAG_FIGURE_COUNT; figure++)
         find_crossing(&book->page[i], figure);
     }
@@ -68,7 +72,7 @@ platelag_status plag_book_follow_trends(plag_fleet_book *book, platelag_error *e
 }
 
 bool plag_page_is_beyond(const plag_page *page, size_t figure) {
-  const platelag_fleet_trend *trend = &page->valve.trend[figure];
+  const platelag_fleet_trend *trend = &page->valve->trend[figure];
   return trend->limit_learned && page->last_low[figure][0] > trend->limit &&
          page->last_low[figure][1] > trend->limit;
 }
@@ -82,7 +86,7 @@ static bool is_unusual(const plag_page *page) {
 
 /* A fault that was there and went is neither work nor sound: what makes it come is to be found. */
 static platelag_fleet_standing standing_of(const plag_page *page) {
-  const platelag_fleet_valve *valve = &page->valve;
+  const platelag_fleet_valve *valve = page->valve;
   if (valve->agreeing >= PLAG_AGREEING_LEAST && page->sound_since < PLAG_CLEARING_LOGS)
     return PLATELAG_FLEET_WORK;
   if (valve->q <= PLAG_FALSE_DISCOVERY_SHARE)
@@ -98,7 +102,7 @@ static platelag_fleet_standing standing_of(const plag_page *page) {
 static double nearness(const plag_page *page) {
   double most = 0;
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
-    const platelag_fleet_trend *trend = &page->valve.trend[i];
+    const platelag_fleet_trend *trend = &page->valve->trend[i];
     if (trend->limit > 0 && isfinite(trend->usual))
       most = fmax(most, fmin(trend->usual / trend->limit, 1));
   }
@@ -108,7 +112,7 @@ static double nearness(const plag_page *page) {
 /* Behind every fault that the last log still shows stand those that it does not, and behind these
  * the valves of which there is no log yet. */
 static double urgency_of_fault(const plag_page *page) {
-  const platelag_fleet_valve *valve = &page->valve;
+  const platelag_fleet_valve *valve = page->valve;
   if (valve->agreeing == 0)
     return -10;
   return valve->probability + 0.1 * (double)valve->agreeing +
@@ -116,7 +120,7 @@ static double urgency_of_fault(const plag_page *page) {
 }
 
 void plag_page_stand(plag_page *page) {
-  platelag_fleet_valve *valve = &page->valve;
+  platelag_fleet_valve *valve = page->valve;
   valve->standing = standing_of(page);
   switch (valve->standing) {
   case PLATELAG_FLEET_WORK:

@@ -168,7 +168,8 @@ static steady_valves find_steady(const platelag_fleet *fleet) {
 static double p_of_dealt(plag_fleet_book *book, const platelag_fleet_logs *logs,
                          plag_test_random *random) {
   platelag_fleet_log dealt[64];
-  plag_page page;
+  platelag_fleet_valve filled;
+  plag_page page = {.valve = &filled};
   assert_true(logs->count <= 64);
   memcpy(dealt, logs->log, logs->count * sizeof *dealt);
   for (size_t i = logs->count; i > 1; i--) {
@@ -182,7 +183,7 @@ static double p_of_dealt(plag_fleet_book *book, const platelag_fleet_logs *logs,
   const plag_valve_logs valve = {
       .vehicle = "", .valve = "", .engine = "", .log = dealt, .count = logs->count};
   assert_int_equal(plag_page_fill(book, &valve, &page, NULL), PLATELAG_OK);
-  return page.valve.p;
+  return filled.p;
 }
 
 static size_t count_told(double *p, size_t count, size_t *order) {

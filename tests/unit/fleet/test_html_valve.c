@@ -43,7 +43,7 @@ static void make(made *m) {
   m->logs = (platelag_fleet_logs){LOGS, m->log};
   m->reason[0] = "first <b>";
   m->reason[1] = "second & \xff";
-  platelag_fleet_valve *valve = &m->page.valve;
+  platelag_fleet_valve *valve = &m->valve;
   *valve = (platelag_fleet_valve){.rank = 1,
                                   .vehicle = "<img src=x>\033[31m",
                                   .engine = "\"six\" 3.0",
@@ -60,15 +60,22 @@ static void make(made *m) {
                                   .last_file = m->log[LOGS - 1].file,
                                   .last_key = m->log[LOGS - 1].key,
                                   .last_sentence = "it's <high>"};
-  for (size_t i = 0; i < PLATELAG_FLEET_FIGURES; i++)
+  for (size_t i = 0; i < PLATELAG_FLEET_FIGURES; i++) {
     valve->trend[i] = (platelag_fleet_trend){.now = NAN, .usual = NAN, .limit = NAN};
-  valve->trend[BAND] = (platelag_fleet_trend){
-      .logs = 2, .now = 1.71, .usual = 1.7, .limit = 2.385, .slope_low = -INFINITY};
-  m->page.fitted[BAND] = (plag_trend){.known = true, .slope_a_year = 2.07, .level_now = 1.71};
+    m->page.level_now[i] = NAN;
+  }
+  valve->trend[BAND] = (platelag_fleet_trend){.logs = 2,
+                                              .now = 1.71,
+                                              .usual = 1.7,
+                                              .limit = 2.385,
+                                              .slope_a_year = 2.07,
+                                              .slope_low = -INFINITY};
+  m->page.level_now[BAND] = 1.71;
   m->page.last_shown_unix_s[BAND] = m->log[LOGS - 1].at_unix_s;
   m->book.page = &m->page;
   m->book.page_count = 1;
-  m->valve = m->page.valve;
+  m->page.valve = valve;
+  m->book.valve = valve;
   m->fleet = (platelag_fleet){.valve_count = 1, .valve = &m->valve, .book = &m->book};
   m->sheet = (plag_html_sheet){.fleet = &m->fleet, .page = &m->shown, .with_engines = true};
 }
@@ -106,8 +113,8 @@ static void a_path_is_told_by_its_file(void **state) {
   (void)state;
   static made m;
   make(&m);
-  m.page.valve.vehicle = "logs/of <may>/tour 3.csv";
-  m.page.valve.last_file = m.page.valve.vehicle;
+  m.valve.vehicle = "logs/of <may>/tour 3.csv";
+  m.valve.last_file = m.valve.vehicle;
   plag_html_valve_add(&m.sheet, 0, &m.logs);
   expect(&m,
          "<span>tour 3.csv</span><small>bank &lt;2&gt;</small><small>logs/of &lt;may&gt;</small>");
@@ -119,7 +126,7 @@ static void figures_are_told_once_each(void **state) {
   static made m;
   make(&m);
   plag_html_valve_data_add(&m.sheet, 0, &m.logs);
-  expect(&m, "{\"t\":[[1.7,0,null,0,0,1.71,2.385,0],0,0,0,0,0,0,0,0],");
+  expect(&m, "{\"t\":[[1.7,2.07,null,0,0,1.71,2.385,0],0,0,0,0,0,0,0,0],");
   expect(&m, ",0.84,0,\"731 41 53,191 191 191~,,,,,,,\"]"); /* of at most 0.382: the middle */
   plag_text_clear(&m.sheet.out);
 }
@@ -149,7 +156,7 @@ static void the_picture_shows_what_the_trend_saw(void **state) {
   assert_int_equal(count_of(picture, "class=\"repair\""), 1);
   assert_int_equal(count_of(picture, "class=\"fit\""), 1);
   assert_int_equal(count_of(picture, "class=\"limit\""), 1);
-  assert_non_null(strstr(picture, "limit 2.4; grows by 0.0 a year"));
+  assert_non_null(strstr(picture, "limit 2.4; grows by 2.1 a year"));
   plag_text_clear(&m.sheet.out);
 }
 
