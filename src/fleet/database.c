@@ -17,6 +17,13 @@ platelag_status plag_database_run(plag_database *database, const char *sql, cons
   return database->kind->run(database, sql, value, count, take, context, error);
 }
 
+platelag_status plag_database_ready(plag_database *database, bool for_a_run,
+                                    platelag_error *error) {
+  const plag_database_kind *kind = database->kind;
+  const char *sql = for_a_run ? kind->for_a_run : kind->for_a_report;
+  return sql != NULL ? plag_database_run(database, sql, NULL, 0, NULL, NULL, error) : PLATELAG_OK;
+}
+
 void plag_database_close(plag_database *database) {
   if (database != NULL)
     database->kind->close(database);

@@ -63,7 +63,10 @@ typedef struct plag_database_kind {
   platelag_status (*run)(plag_database *database, const char *sql, const plag_value *value,
                          size_t count, plag_take_row *take, void *context, platelag_error *error);
   void (*close)(plag_database *database);
-  size_t batch;          /* captures that go into one transaction at most */
+  size_t batch; /* captures that go into one transaction at most */
+  /* Statements that make ready for many small questions among writing, and for a few long ones that
+   * go through everything once; NULL: all is the same. */
+  const char *for_a_run, *for_a_report;
   const char *wait_turn; /* a statement that lets one process at a time pass, until its transaction
                             ends; NULL where there is only one process */
 } plag_database_kind;
@@ -91,6 +94,9 @@ bool plag_database_is_url(const char *name);
 platelag_status plag_database_run(plag_database *database, const char *sql, const plag_value *value,
                                   size_t count, plag_take_row *take, void *context,
                                   platelag_error *error);
+
+/* Makes ready for a run, or for a report. */
+platelag_status plag_database_ready(plag_database *database, bool for_a_run, platelag_error *error);
 
 /* Closes it; accepts NULL. */
 void plag_database_close(plag_database *database);

@@ -204,7 +204,13 @@ static platelag_status set_up(sqlite_database *database, platelag_error *error) 
 
 platelag_status plag_database_open_sqlite(const char *path, bool create, plag_database **out,
                                           platelag_error *error) {
-  static const plag_database_kind kind = {.run = run, .close = close_database, .batch = 64};
+  /* The ranking sorts as much at once as the cache may hold, and reads each page once: beyond this
+   * it grows no faster. */
+  static const plag_database_kind kind = {.run = run,
+                                          .close = close_database,
+                                          .batch = 64,
+                                          .for_a_run = "PRAGMA cache_size = -2000",
+                                          .for_a_report = "PRAGMA cache_size = -500"};
   *out = NULL;
   sqlite_database *database = calloc(1, sizeof *database);
   if (database == NULL)

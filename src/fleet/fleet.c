@@ -158,6 +158,8 @@ platelag_status platelag_fleet_build(platelag_fleet_store *store, const platelag
   book->own_spec = own;
   book->spec = spec != NULL ? spec : own;
   if (status == PLATELAG_OK)
+    status = plag_database_ready(plag_store_database(store), false, error);
+  if (status == PLATELAG_OK)
     status = gather(book, error);
   if (status == PLATELAG_OK)
     status = plag_book_learn_limits(book, error);

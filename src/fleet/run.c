@@ -361,6 +361,8 @@ platelag_status platelag_fleet_run(platelag_fleet_store *store, const platelag_f
   crew c = {.counts = counts, .with = {.work = work, .store = store, .settings = settings}};
   platelag_status status = check_paths(work, error);
   if (status == PLATELAG_OK)
+    status = plag_database_ready(plag_store_database(store), true, error);
+  if (status == PLATELAG_OK)
     status = plag_examine_settings(work, settings, error);
   if (status == PLATELAG_OK && work->pattern != NULL) {
     status = plag_pattern_read(work->pattern, &pattern, error);
