@@ -21,6 +21,14 @@ typedef struct platelag_fleet_store platelag_fleet_store;
 PLATELAG_API platelag_status platelag_fleet_store_open(const char *name, bool create,
                                                        platelag_fleet_store **out,
                                                        platelag_error *error);
+/* Opens a store that is there for reading alone: for a report, a capture's place, or as the one
+ * that is taken over by another. Nothing is written, so that a file on a medium that cannot be
+ * written, and a role of a server that may only read, will do. Several may read a file at once,
+ * none while one writes it. A file beside which a run that was cut off left captures is opened for
+ * writing, for these are brought in first. */
+PLATELAG_API platelag_status platelag_fleet_store_open_to_read(const char *name,
+                                                               platelag_fleet_store **out,
+                                                               platelag_error *error);
 /* Closes it; accepts NULL. What was not yet written for good is given up. */
 PLATELAG_API void platelag_fleet_store_close(platelag_fleet_store *store);
 

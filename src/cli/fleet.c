@@ -165,7 +165,7 @@ static platelag_status merge_stores(const cli_fleet_arguments *given, platelag_f
   platelag_status status = PLATELAG_OK;
   for (size_t i = 0; i < given->path_count && status == PLATELAG_OK; i++) {
     platelag_fleet_store *other = NULL;
-    status = platelag_fleet_store_open(given->path[i], false, &other, error);
+    status = platelag_fleet_store_open_to_read(given->path[i], &other, error);
     if (status == PLATELAG_OK)
       status = platelag_fleet_store_merge(store, other, error);
     platelag_fleet_store_close(other);
@@ -182,7 +182,9 @@ static int work_on_store(const cli_fleet_arguments *given) {
   platelag_status status =
       cli_spec_make(given->spec, given->command, given->position, &spec, &error);
   if (status == PLATELAG_OK)
-    status = platelag_fleet_store_open(given->store, given->path_count > 0, &store, &error);
+    status = given->path_count > 0
+                 ? platelag_fleet_store_open(given->store, true, &store, &error)
+                 : platelag_fleet_store_open_to_read(given->store, &store, &error);
   if (status == PLATELAG_OK && given->merge)
     status = merge_stores(given, store, &error);
   else if (status == PLATELAG_OK && given->path_count > 0)

@@ -82,9 +82,16 @@ enum { PLAG_STATEMENTS_MOST = 64, PLAG_PARAMETERS_MOST = 24, PLAG_CELLS_MOST = 3
 platelag_status plag_database_open_sqlite(const char *path, bool create, plag_database **out,
                                           platelag_error *error);
 
+/* Opens the store in the file `path` for reading alone: nothing is written, to it or beside it, so
+ * that neither has to be writable. Several processes may read it at once, and none while one
+ * writes. What a run that was cut off left beside it must be brought in first: then it is opened as
+ * above, or refused where it cannot be written. */
+platelag_status plag_database_open_sqlite_to_read(const char *path, plag_database **out,
+                                                  platelag_error *error);
+
 /* Connects to "postgresql://..."; the client library is loaded by the first call. Several processes
- * may write at once. */
-platelag_status plag_database_open_postgres(const char *url, plag_database **out,
+ * may write at once. `to_read`: what would write is refused by the server. */
+platelag_status plag_database_open_postgres(const char *url, bool to_read, plag_database **out,
                                             platelag_error *error);
 
 /* Whether a store's name means a server. */

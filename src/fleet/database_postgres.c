@@ -293,8 +293,9 @@ static platelag_status connect_to(postgres_database *database, const char *url,
   return PLATELAG_OK;
 }
 
-platelag_status plag_database_open_postgres(const char *url, plag_database **out,
+platelag_status plag_database_open_postgres(const char *url, bool to_read, plag_database **out,
                                             platelag_error *error) {
+  static const char reads[] = "SET SESSION CHARACTERISTICS AS TRANSACTION READ ONLY";
   static const plag_database_kind kind = {.run = run,
                                           .close = close_database,
                                           .batch = 1,
@@ -308,6 +309,8 @@ platelag_status plag_database_open_postgres(const char *url, plag_database **out
   platelag_status status = load(&database->call, error);
   if (status == PLATELAG_OK)
     status = connect_to(database, url, error);
+  if (status == PLATELAG_OK && to_read)
+    status = run(&database->base, reads, NULL, 0, NULL, NULL, error);
   if (status == PLATELAG_OK)
     *out = &database->base;
   else

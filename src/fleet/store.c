@@ -127,23 +127,50 @@ static platelag_status set_up(platelag_fleet_store *store, const char *name,
   return give_up(store, status);
 }
 
-platelag_status platelag_fleet_store_open(const char *name, bool create, platelag_fleet_store **out,
-                                          platelag_error *error) {
+/* A store that is only read must be there, whole. */
+static platelag_status check_ready(platelag_fleet_store *store, const char *name,
+                                   platelag_error *error) {
+  bool ready = false;
+  const platelag_status status = check_layout(store, name, &ready, error);
+  if (status == PLATELAG_OK && !ready)
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, plag_database_is_url(name) ? NULL : name, 0,
+                          0, "the store holds nothing yet");
+  return status;
+}
+
+static platelag_status open_database(const char *name, bool create, bool to_read,
+                                     plag_database **out, platelag_error *error) {
+  if (plag_database_is_url(name))
+    return plag_database_open_postgres(name, to_read, out, error);
+  return to_read ? plag_database_open_sqlite_to_read(name, out, error)
+                 : plag_database_open_sqlite(name, create, out, error);
+}
+
+static platelag_status open_store(const char *name, bool create, bool to_read,
+                                  platelag_fleet_store **out, platelag_error *error) {
   *out = NULL;
   platelag_fleet_store *store = calloc(1, sizeof *store);
   if (store == NULL)
     return plag_error_memory(error, "the store");
   (void)pthread_mutex_init(&store->lock, NULL);
-  platelag_status status = plag_database_is_url(name)
-                               ? plag_database_open_postgres(name, &store->database, error)
-                               : plag_database_open_sqlite(name, create, &store->database, error);
+  platelag_status status = open_database(name, create, to_read, &store->database, error);
   if (status == PLATELAG_OK)
-    status = set_up(store, name, error);
+    status = to_read ? check_ready(store, name, error) : set_up(store, name, error);
   if (status == PLATELAG_OK)
     *out = store;
   else
     platelag_fleet_store_close(store);
   return status;
+}
+
+platelag_status platelag_fleet_store_open(const char *name, bool create, platelag_fleet_store **out,
+                                          platelag_error *error) {
+  return open_store(name, create, false, out, error);
+}
+
+platelag_status platelag_fleet_store_open_to_read(const char *name, platelag_fleet_store **out,
+                                                  platelag_error *error) {
+  return open_store(name, false, true, out, error);
 }
 
 void platelag_fleet_store_close(platelag_fleet_store *store) {

@@ -85,6 +85,18 @@ check(b"bus 1" in text.stdout and b"\xff" not in text.stdout, "the text of a rep
 key = rows("whole.db", "SELECT key FROM seen WHERE path LIKE '%bro%ken%'")[0][0].decode()
 check(b"valve" in fleet("--capture", key[:12], "--store", store).stdout, "a capture whose name is no UTF-8 is found again")
 
+# --- a role that may only read ----------------------------------------------------------------------
+base = re.search(r"/(store\d+)\?", store).group(1)
+sql("CREATE ROLE reader LOGIN")
+sql("GRANT SELECT ON ALL TABLES IN SCHEMA public TO reader", base)
+reader = store.replace("user=postgres", "user=reader")
+as_whole(reader, "reader")
+check(fleet("--report", "--store", reader).stdout == text.stdout, "the text of a report by a role that may only read")
+check(b"valve" in fleet("--capture", key[:12], "--store", reader).stdout, "a capture's report by a role that may only read")
+tells_once(fleet(*how, "--store", reader, "--quiet", status=74), "shared store", "permission denied")
+tells_once(fleet("--report", "--store", new_store(), status=74), "shared store", "store")  # nothing is made for a report
+check(sql("SELECT COUNT(*) FROM pg_tables WHERE schemaname = 'public'", f"store{made}") == "0", "a report made tables")
+
 # --- killed -----------------------------------------------------------------------------------------
 store = new_store()
 killed, stays = start(store, "--jobs=1"), start(store, "--jobs=1")
