@@ -84,6 +84,18 @@ static void merge(platelag_fleet_store *from, const char *path) {
   remove_store(path);
 }
 
+/* A store that is only read stays as it is, whatever stands in it. */
+static void read_only(const char *path) {
+  platelag_fleet_store *store = NULL;
+  platelag_error error = {0};
+  const platelag_status status = platelag_fleet_store_open_to_read(path, &store, &error);
+  fuzz_check_error(status, &error);
+  FUZZ_CHECK((store != NULL) == (status == PLATELAG_OK));
+  if (store != NULL)
+    rank(store);
+  platelag_fleet_store_close(store);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
   char path[64];
   char other[64];
@@ -92,6 +104,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
   (void)snprintf(path, sizeof path, "%s/platelag-fuzz-%d.db", folder(), (int)getpid());
   (void)snprintf(other, sizeof other, "%s/platelag-fuzz-%d-new.db", folder(), (int)getpid());
   put_file(path, data, size);
+  read_only(path);
   const platelag_status status = platelag_fleet_store_open(path, false, &store, &error);
   fuzz_check_error(status, &error);
   FUZZ_CHECK((store != NULL) == (status == PLATELAG_OK));
