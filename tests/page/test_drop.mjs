@@ -512,7 +512,7 @@ async function troubleIsToldAndThePageGoesOn(open) {
       const { trouble, hasReport } = await give(poor, sample(turn === 1 ? "shuttle24-two-banks" : "shuttle07-ridge"));
       check(trouble.includes("memory") && !hasReport, `without memory, turn ${turn}: ${trouble}`);
     }
-    check(await poor.evaluate(`!document.getElementById("review").disabled && !document.getElementById("drop").disabled`), "the page can be used after a failure");
+    check(await poor.evaluate(`document.getElementById("review").ariaDisabled === "false" && !document.getElementById("drop").disabled`), "the page can be used after a failure");
     await poor.done();
   }
   const broken = await openDrop(open, {}, makePageWith("broken.html", () => Buffer.from("no engine")));
@@ -554,6 +554,25 @@ async function keysAndFingersReachAll(open) {
   await page.done();
 }
 
+// Whoever asks by the keyboard is not thrown back to the page's beginning.
+async function theKeyboardKeepsItsPlace(open) {
+  const page = await openDrop(open);
+  const place = () => page.evaluate("document.activeElement.id");
+  await page.key("Tab");
+  await give(page, sample("shuttle07-ridge"));
+  check(await place() === "result-head", `after a file was chosen: ${await place()}`);
+  for (const [from, to] of [["review", "result-head"], ["again", "again"]]) {
+    await page.evaluate(`document.getElementById("understood").open = true; document.getElementById("${from}").focus()`);
+    await page.key("Enter");
+    await seen(page);
+    check(await place() === to, `after ${from}: ${await place()}`);
+  }
+  await page.evaluate(`document.querySelector("#files button").focus()`);
+  await page.key("Enter");
+  check(await place() === "drop", `after the last file was removed: ${await place()}`);
+  await page.done();
+}
+
 async function noRuleOfAccessIsBroken(open) {
   const axe = join(modules, "axe-core", "axe.min.js");
   if (modules === "" || !existsSync(axe)) return;
@@ -575,4 +594,4 @@ async function noRuleOfAccessIsBroken(open) {
 
 await run(itIsSmallAndAlone, everySampleGivesTheProgramsFinding, casesOfTwo, whatElseIsKnownCounts, wrongValuesAreToldAtTheirFields,
   columnsAreSetByHand, noWordIsOfTheCommandLine, hostileNamesStayText, refusedFilesSayWhyInPlace, droppedFilesAreTaken, aReviewIsNearlyAsFastAsTheProgram,
-  aHundredMegabytesLeaveThePageAwake, troubleIsToldAndThePageGoesOn, keysAndFingersReachAll, noRuleOfAccessIsBroken);
+  aHundredMegabytesLeaveThePageAwake, troubleIsToldAndThePageGoesOn, keysAndFingersReachAll, theKeyboardKeepsItsPlace, noRuleOfAccessIsBroken);

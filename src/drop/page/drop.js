@@ -22,11 +22,13 @@ const say = (trouble) => { byId("trouble").textContent = trouble; };
 function showButtons() {
   const isEmpty = recordings.count === 0;
   byId("result").setAttribute("aria-busy", engine.isBusy);
-  if (!engine.isBusy) byId("work").hidden = true;
+  if (!engine.isBusy) {
+    if (document.activeElement === byId("stop")) byId("review").focus();
+    byId("work").hidden = true;
+  }
   byId("go").hidden = isEmpty;
-  byId("review").disabled = engine.isBusy;
   byId("review").textContent = result.made !== null ? "Review again" : "Review";
-  byId("again").disabled = isEmpty || engine.isBusy;
+  for (const id of ["review", "again"]) byId(id).setAttribute("aria-disabled", isEmpty || engine.isBusy); // disabled they would lose the focus
 }
 
 // A result that stands while something else is asked says so.
@@ -99,7 +101,13 @@ function failed({ message, trap }, isReview) {
     : `The review ended early: ${message}.`);
 }
 
+// Whoever asked by the keyboard goes on from the result.
+function focusResult() {
+  if (["drop", "review", "stop"].includes(document.activeElement.id)) byId("result-head").focus({ preventScroll: true });
+}
+
 function done(found) {
+  focusResult();
   const seconds = (performance.now() - asked.begun) / 1000;
   shown = asked;
   settings.offerColumns(found.captures);
@@ -148,8 +156,7 @@ byId("settings").addEventListener("submit", (event) => {
   review();
 });
 byId("settings").addEventListener("keydown", (event) => { if (event.key === "Enter" && event.target.matches("input")) review(); });
-byId("review").addEventListener("click", review);
-byId("again").addEventListener("click", review);
+for (const id of ["review", "again"]) byId(id).addEventListener("click", () => { if (!engine.isBusy) review(); });
 byId("clear").addEventListener("click", () => {
   clear();
   byId("drop").focus();
@@ -158,7 +165,6 @@ byId("stop").addEventListener("click", () => {
   engine.stop();
   changed();
   byId("note").textContent = `Stopped. ${byId("note").textContent}`;
-  byId("review").focus();
 });
 
 if (typeof DecompressionStream === "undefined" || typeof WebAssembly === "undefined") {
