@@ -64,6 +64,7 @@ typedef struct platelag_fleet_work {
   unsigned jobs;             /* workers; 0: one a processor */
   unsigned shard, shards;    /* this is shard 1..shards; 0 and 0: all */
   bool redo;                 /* judge again what another version or another spec judged */
+  bool reread;               /* read every file again, also one whose size and time are as before */
   /* Called now and then by the calling thread. Either may be NULL. True from `stopped` ends the run
    * in good order: what is done is kept. */
   void (*progress)(void *context, const platelag_fleet_counts *counts);

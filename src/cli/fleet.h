@@ -17,7 +17,7 @@ typedef struct cli_fleet_arguments {
   uint64_t jobs, most, reports;
   unsigned shard, shards;
   cli_color color;
-  bool redo, report, merge, quiet;
+  bool redo, reread, report, merge, quiet;
 } cli_fleet_arguments;
 
 /* How far the run is, told on standard error. */

@@ -266,8 +266,8 @@ static platelag_status is_known(const plag_examination *with, plag_result *resul
   platelag_status status =
       plag_store_find_seen(with->store, result->path, &result->place, &seen, error);
   *known = false;
-  if (status != PLATELAG_OK || !seen.found || seen.bytes != (int64_t)is->st_size ||
-      seen.modified_ns != modified_ns(is))
+  if (status != PLATELAG_OK || with->work->reread || !seen.found ||
+      seen.bytes != (int64_t)is->st_size || seen.modified_ns != modified_ns(is))
     return status;
   set_key(result, seen.key);
   status = plag_store_find_content(with->store, result->key, with->settings, &content, error);

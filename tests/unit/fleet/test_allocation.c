@@ -173,21 +173,32 @@ static void a_report_without_memory_says_so(void **state) {
   plag_test_store_close(&made);
 }
 
+static platelag_status open_to_fill(const char *path, platelag_fleet_store **out,
+                                    platelag_error *error) {
+  return platelag_fleet_store_open(path, true, out, error);
+}
+
 static void a_store_without_memory_is_not_opened(void **state) {
   (void)state;
+  platelag_status (*const opens[])(const char *path, platelag_fleet_store **out,
+                                   platelag_error *error) = {open_to_fill,
+                                                             platelag_fleet_store_open_to_read};
   plag_test_scratch scratch = {0};
   char path[PLAG_TEST_PATH_BYTES];
   (void)plag_test_scratch_path(&scratch, "fleet.db", path);
-  bool failed = true;
-  for (size_t nth = 1; failed; nth++) {
-    platelag_fleet_store *store = NULL;
-    platelag_error error = {0};
-    plag_test_fail_allocation(nth);
-    const platelag_status status = platelag_fleet_store_open(path, true, &store, &error);
-    failed = plag_test_allocation_failed();
-    expect(status, &error, nth);
-    assert_int_equal(store == NULL, failed);
-    platelag_fleet_store_close(store);
+  for (size_t i = 0; i < sizeof opens / sizeof *opens; i++) {
+    size_t nth = 0;
+    for (bool failed = true; failed;) {
+      platelag_fleet_store *store = NULL;
+      platelag_error error = {0};
+      plag_test_fail_allocation(++nth);
+      const platelag_status status = opens[i](path, &store, &error);
+      failed = plag_test_allocation_failed();
+      expect(status, &error, nth);
+      assert_int_equal(store == NULL, failed);
+      platelag_fleet_store_close(store);
+    }
+    assert_true(nth > 4);
   }
   plag_test_scratch_clear(&scratch);
 }
