@@ -79,8 +79,17 @@ static double brier_of(const forecast *of, size_t count) {
   return sum / (double)count;
 }
 
+/* What a perfect forecaster of the same probabilities would show: what is over it is error, the rest
+ * is what the records do not tell. */
+static double brier_floor_of(const forecast *of, size_t count) {
+  double sum = 0;
+  for (size_t i = 0; i < count; i++)
+    sum += of[i].probability * (1 - of[i].probability);
+  return sum / (double)count;
+}
+
 /* Whose forecasts. */
-typedef enum subject { FAMILIES, FINDINGS, FINDINGS_OF_DECIDABLE } subject;
+typedef enum subject { FAMILIES, FINDINGS, FINDINGS_OF_DECIDABLE, FINDINGS_ANSWERED } subject;
 
 /* Forecasts of the likeliest family, or of the likeliest finding where nothing blocks it. */
 static forecast *forecasts(const practice_case *of, size_t count, subject whose, size_t *found) {
@@ -92,6 +101,8 @@ static forecast *forecasts(const practice_case *of, size_t count, subject whose,
     if (findings ? of[i].blocked[of[i].best] : of[i].failed)
       continue;
     if (whose == FINDINGS_OF_DECIDABLE && !of[i].truth.decidable)
+      continue;
+    if (whose == FINDINGS_ANSWERED && !is_answered(&of[i]))
       continue;
     const bool right = (of[i].truth.right >> of[i].best & 1u) != 0;
     const bool blind = of[i].truth.hidden && of[i].best == PLATELAG_FINDING_FREE;
@@ -139,6 +150,14 @@ static void count_one(practice_scores *sum, const practice_case *of) {
   }
 }
 
+static practice_brier brier_among(const practice_case *of, size_t count, subject whose) {
+  size_t found = 0;
+  forecast *list = forecasts(of, count, whose, &found);
+  const practice_brier brier = {brier_of(list, found), brier_floor_of(list, found)};
+  free(list);
+  return brier;
+}
+
 practice_scores practice_scores_sum(const practice_case *of, size_t count) {
   practice_scores sum = {0};
   for (size_t i = 0; i < count; i++)
@@ -147,16 +166,14 @@ practice_scores practice_scores_sum(const practice_case *of, size_t count) {
   forecast *list = forecasts(of, count, FAMILIES, &found);
   sum.ece = error_of(list, found);
   sum.ece_floor = floor_of(list, found);
-  sum.brier = brier_of(list, found);
   free(list);
   list = forecasts(of, count, FINDINGS, &found);
   sum.finding_ece = error_of(list, found);
   sum.finding_ece_floor = floor_of(list, found);
-  sum.finding_brier = brier_of(list, found);
   free(list);
-  list = forecasts(of, count, FINDINGS_OF_DECIDABLE, &found);
-  sum.decidable_brier = brier_of(list, found);
-  free(list);
+  sum.brier = brier_among(of, count, FINDINGS);
+  sum.brier_of_decidable = brier_among(of, count, FINDINGS_OF_DECIDABLE);
+  sum.brier_of_answered = brier_among(of, count, FINDINGS_ANSWERED);
   return sum;
 }
 
@@ -181,10 +198,13 @@ void practice_scores_print(const practice_scores *s) {
                 s->swapped, pct(s->swapped, s->answered + s->hidden_free), s->swapped_surest);
   print_message("mixtures                   %zu answered, %zu right, %zu tell the other trouble\n",
                 s->mixtures, s->mixtures_right, s->mixtures_told);
-  print_message("calibration of families    %.4f (floor %.4f), Brier %.4f\n", s->ece, s->ece_floor,
-                s->brier);
-  print_message("calibration of findings    %.4f (floor %.4f), Brier %.4f; of the decidable %.4f\n",
-                s->finding_ece, s->finding_ece_floor, s->finding_brier, s->decidable_brier);
+  print_message("calibration of families    %.4f (floor %.4f)\n", s->ece, s->ece_floor);
+  print_message("calibration of findings    %.4f (floor %.4f)\n", s->finding_ece,
+                s->finding_ece_floor);
+  print_message("Brier score of findings    %.4f answered (floor %.4f), %.4f decidable (%.4f), %.4f "
+                "all (%.4f)\n",
+                s->brier_of_answered.score, s->brier_of_answered.floor, s->brier_of_decidable.score,
+                s->brier_of_decidable.floor, s->brier.score, s->brier.floor);
 }
 
 static void print_head(const char *corner) {

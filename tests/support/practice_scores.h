@@ -6,6 +6,11 @@
 
 #include "support/practice_set.h"
 
+/* A Brier score of findings, and that of a perfect forecaster who says the same. */
+typedef struct practice_brier {
+  double score, floor;
+} practice_brier;
+
 typedef struct practice_scores {
   size_t captures, failed;
   size_t decidable, decidable_answered;
@@ -16,10 +21,10 @@ typedef struct practice_scores {
   double swapped_surest;
   size_t mixtures, mixtures_right, mixtures_told;
   /* of the family held likeliest, over all captures, hidden faults being faults */
-  double ece, ece_floor, brier;
+  double ece, ece_floor;
   /* of the finding held likeliest, where nothing blocks it */
-  double finding_ece, finding_ece_floor, finding_brier;
-  double decidable_brier; /* of findings, where the record holds the means */
+  double finding_ece, finding_ece_floor;
+  practice_brier brier, brier_of_decidable, brier_of_answered;
 } practice_scores;
 
 /* Sums up captures of the first or second set. */
