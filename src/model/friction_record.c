@@ -6,7 +6,7 @@
 #include "core/error.h"
 #include "model/workspace.h"
 
-#define MOST_SAMPLES    1600
+#define MOST_SAMPLES    4800
 #define FIRST_SAMPLES   2 /* later a reading tells whether a stretch begins in motion */
 #define STRETCHES       4
 #define MOST_STRETCHES  64 /* segments may cut them */

@@ -64,13 +64,24 @@ static void values_of(const plag_friction_model *plates, double *value) {
   value[PLAG_BY_LOG_TAU_CLOSE] = log(plates->lag.tau_close_s);
 }
 
+#include <stdlib.h>
+static double sd_of(const plag_friction_search *s, const plag_friction_model *plates, int k) {
+  double sd = s->prior.sd[k];
+  if (plates->order == PLAG_LAG_AHEAD && !getenv("TIGHT")) {
+    if (k == PLAG_BY_DEAD_TIME)
+      return fmax(sd, 0.1);
+    if (k > PLAG_BY_DEAD_TIME)
+      return fmax(sd, 0.5);
+  }
+  return sd;
+}
 /* Minus the log of the prior. */
 static double prior_cost(const plag_friction_search *s, const plag_friction_model *plates) {
   double value[P];
   double cost = 0.0;
   values_of(plates, value);
   for (int k = 0; k < P; k++) {
-    const double off = (value[k] - s->prior.mean[k]) / s->prior.sd[k];
+    const double off = (value[k] - s->prior.mean[k]) / sd_of(s, plates, k);
     cost += 0.5 * off * off;
   }
   return cost;
@@ -101,7 +112,7 @@ static void add_prior(const plag_friction_search *s, const plag_friction_model *
   double value[P];
   values_of(plates, value);
   for (int k = 0; k < P; k++) {
-    const double weight = 1.0 / (s->prior.sd[k] * s->prior.sd[k]);
+    const double weight = 1.0 / (sd_of(s, plates, k) * sd_of(s, plates, k));
     n->curvature[k][k] += weight;
     n->gradient[k] += weight * (s->prior.mean[k] - value[k]);
   }

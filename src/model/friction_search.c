@@ -12,7 +12,8 @@
 #include "model/workspace.h"
 
 #define HEAD_SAMPLES  500
-#define WIDE_SHARE    0.25 /* of what free plates leave: the noise while thresholds are looked for */
+#define PART_SAMPLES  1200 /* enough to find out what there is, not how much */
+#define WIDE_SHARE    0.25 /* of what free plates leave */
 #define OVERSHOOT     0.5  /* plates may land this share of the pull beyond the target */
 #define RESTED_TAUS   3.0  /* a target that stood this long has let the plates stop */
 #define CLUES         6
@@ -26,7 +27,9 @@
 #define SAMPLED_STEP  0.02
 #define WORTH_A_LOOK  3.0 /* natural log, on the head: less is not looked into */
 #define NO_TAU_S      1e-3
-#define NO_WORSE      0.5 /* natural log */
+#define ORDER_GAIN                                                                                 \
+  40.0 /* natural log: what the lag ahead must explain more, as neighbours are alike */
+#define NO_WORSE 0.5 /* natural log */
 
 /* Pulls to begin with. Held intervals tell them: the one that lets go lies just above the largest
  * that was withstood, which lag and turns of the command make seem larger. Without, small ones. */
@@ -234,19 +237,16 @@ plag_friction_place plag_friction_find_free(plag_friction_search *s) {
 
 /* The coarse search with one map, lag and meaning of a stop, on the head of the record. */
 static plag_friction_place find_coarse(plag_friction_search *s, const clues *found,
-                                       plag_friction_map map, plag_lag_point lag,
-                                       plag_stiction_stop stop) {
+                                       plag_friction_map map, const plag_friction_model *kind) {
   plag_friction_record head;
   plag_friction_record *whole = s->record;
-  plag_friction_model kind = plates_with(s, lag);
-  kind.element.stop = stop;
   plag_friction_place best = {.cost = INFINITY};
   const size_t mark = plag_workspace_mark(s->model->workspace);
   plag_friction_record_map(s->model, whole, map);
   if (plag_friction_record_head(s->model, whole, HEAD_SAMPLES, &head)) {
     s->record = &head;
-    best = stop == PLAG_STOP_EACH_CHANGE ? search_sampled(s, found, &kind)
-                                         : search_coarse(s, found, &kind);
+    best = kind->element.stop == PLAG_STOP_EACH_CHANGE ? search_sampled(s, found, kind)
+                                                       : search_coarse(s, found, kind);
     s->record = whole;
   }
   best.map = map;
@@ -275,6 +275,8 @@ static void keep(plag_friction_place *best, plag_friction_place other) {
 /* The other meanings of a stop, each with a threshold of its own. */
 static plag_friction_place try_stops(plag_friction_search *s, plag_friction_place best) {
   const plag_friction_place from = best;
+  if (from.plates.order == PLAG_LAG_AHEAD)
+    return best; /* there plates stop when the pull turns, whatever the command does */
   for (int stop = 0; stop < PLAG_STOPS; stop++) {
     plag_friction_place other = from;
     if (from.plates.element.stop == (plag_stiction_stop)stop)
@@ -290,9 +292,9 @@ static plag_friction_place try_stops(plag_friction_search *s, plag_friction_plac
 
 /* With one map, lag and meaning of a stop, from coarse to the right threshold. */
 static plag_friction_place find_with(plag_friction_search *s, const clues *found,
-                                     plag_friction_map map, plag_lag_point lag,
-                                     plag_stiction_stop stop, plag_friction_freedom freedom) {
-  plag_friction_place one = find_coarse(s, found, map, lag, stop);
+                                     plag_friction_map map, const plag_friction_model *kind,
+                                     plag_friction_freedom freedom) {
+  plag_friction_place one = find_coarse(s, found, map, kind);
   one = plag_friction_refine(s, one, freedom, 2);
   one = scan_leave(s, one);
   return one;
@@ -316,32 +318,67 @@ static plag_friction_place try_without_lag(plag_friction_search *s, plag_frictio
   return prompt.cost < best.cost + NO_WORSE ? prompt : best;
 }
 
-plag_friction_place plag_friction_find(plag_friction_search *s, const plag_friction_place *none) {
+/* With the lag of the plates, or of the drive. */
+static void try_behind(plag_friction_search *s, const clues *found, plag_lag_point lag,
+                       plag_lag_order order, plag_friction_place *best) {
+  plag_friction_model kind = plates_with(s, lag);
+  kind.order = order;
+  /* What the response took for its lag is not the drive's. */
+  const bool all = s->lag_is_open || order == PLAG_LAG_AHEAD;
+  const plag_friction_freedom freedom = all ? PLAG_REFINE_ALL : PLAG_REFINE_BEHIND_LAG;
+  s->noise_pct = s->wide_pct;
+  const plag_friction_place line = find_with(s, found, PLAG_FRICTION_MAP_LINE, &kind, freedom);
+  const plag_friction_place fitted = find_with(s, found, PLAG_FRICTION_MAP_FITTED, &kind, freedom);
+  keep(best, polish_once(s, fitted.cost < line.cost ? fitted : line, freedom));
+}
+
+/* Sampled models (He, Stenman) know no lag, and position is command but for friction. */
+static void try_sampled(plag_friction_search *s, const clues *found, plag_friction_place *best) {
+  plag_friction_model kind = plates_with(s, (plag_lag_point){0.0, NO_TAU_S, NO_TAU_S});
+  kind.element.stop = PLAG_STOP_EACH_CHANGE;
+  s->noise_pct = s->wide_pct;
+  const plag_friction_place sampled =
+      find_with(s, found, PLAG_FRICTION_MAP_EQUAL, &kind, PLAG_REFINE_BEHIND_LAG);
+  keep(best, polish_once(s, sampled, PLAG_REFINE_BEHIND_LAG));
+}
+
+/* The best behind any of the lags, and with other thresholds and meanings of a stop. */
+static plag_friction_place find_in_order(plag_friction_search *s, const clues *found,
+                                         plag_lag_order order) {
   plag_lag_point lag[MOST_LAGS];
   const size_t lags = list_lags(s, lag);
-  const clues found = look_for_clues(s->model);
-  const plag_friction_freedom freedom = s->lag_is_open ? PLAG_REFINE_ALL : PLAG_REFINE_BEHIND_LAG;
   plag_friction_place best = {.cost = INFINITY};
-  const double wide_pct = fmax(WIDE_SHARE * none->noise_pct, 2.0 * s->least_noise_pct);
-  for (size_t k = 0; k < lags; k++) {
-    s->noise_pct = wide_pct;
-    plag_friction_place line =
-        find_with(s, &found, PLAG_FRICTION_MAP_LINE, lag[k], PLAG_STOP_ON_TURN, freedom);
-    const plag_friction_place fitted =
-        find_with(s, &found, PLAG_FRICTION_MAP_FITTED, lag[k], PLAG_STOP_ON_TURN, freedom);
-    keep(&best, polish_once(s, fitted.cost < line.cost ? fitted : line, freedom));
-  }
-  if (s->lag_is_open) {
-    /* Sampled models (He, Stenman) know no lag, and position is command but for friction. */
-    s->noise_pct = wide_pct;
-    const plag_friction_place sampled =
-        find_with(s, &found, PLAG_FRICTION_MAP_EQUAL, (plag_lag_point){0.0, NO_TAU_S, NO_TAU_S},
-                  PLAG_STOP_EACH_CHANGE, PLAG_REFINE_BEHIND_LAG);
-    keep(&best, polish_once(s, sampled, PLAG_REFINE_BEHIND_LAG));
-  }
+  for (size_t k = 0; k < lags; k++)
+    try_behind(s, found, lag[k], order, &best);
+  if (s->lag_is_open && order == PLAG_LAG_BEHIND)
+    try_sampled(s, found, &best);
   plag_friction_record_map(s->model, s->record, best.map);
   s->noise_pct = best.noise_pct;
-  best = try_stops(s, scan_leave(s, best));
-  best = polish(s, best, PLAG_REFINE_ALL, 0.06, 2);
+  return try_stops(s, scan_leave(s, best));
+}
+
+/* Which description it is, and nearly where: a part of the record tells. */
+static plag_friction_place find_nearly(plag_friction_search *s) {
+  const clues found = look_for_clues(s->model);
+  plag_friction_record *whole = s->record;
+  plag_friction_record part;
+  const size_t mark = plag_workspace_mark(s->model->workspace);
+  if (whole->sample_count > PART_SAMPLES &&
+      plag_friction_record_head(s->model, whole, PART_SAMPLES, &part))
+    s->record = &part;
+  const plag_friction_place behind = find_in_order(s, &found, PLAG_LAG_BEHIND);
+  const plag_friction_place ahead = find_in_order(s, &found, PLAG_LAG_AHEAD);
+  s->record = whole;
+  plag_workspace_release(s->model->workspace, mark);
+  return ahead.cost < behind.cost - ORDER_GAIN ? ahead : behind;
+}
+
+plag_friction_place plag_friction_find(plag_friction_search *s, const plag_friction_place *none) {
+  s->wide_pct = fmax(WIDE_SHARE * none->noise_pct, 2.0 * s->least_noise_pct);
+  plag_friction_place best = find_nearly(s);
+  plag_friction_record_map(s->model, s->record, best.map);
+  s->noise_pct = best.noise_pct;
+  renew_noise(s, &best);
+  best = polish(s, scan_leave(s, best), PLAG_REFINE_ALL, 0.06, 2);
   return s->lag_is_open ? try_without_lag(s, best) : best;
 }

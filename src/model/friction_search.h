@@ -21,6 +21,7 @@ typedef struct plag_friction_search {
   double lowest_pct, highest_pct; /* stops of the travel; infinite where none was met */
   double least_noise_pct;
   double noise_pct;     /* sd of what neither model nor timing explains */
+  double wide_pct;      /* the same while thresholds are looked for */
   double most_pull_pct; /* no plates need more */
   bool lag_is_open;     /* too few steps tell lag from friction */
 } plag_friction_search;

@@ -4,8 +4,9 @@
 #include <math.h>
 #include <string.h>
 
-#define P                 PLAG_FRICTION_PARAMETERS
-#define MOST_TIMING_SHARE 0.25 /* of a step's square: its moment shifts a reading no further */
+#include "model/friction_ahead.h"
+
+#define P PLAG_FRICTION_PARAMETERS
 
 /* Where plates and element are, and how that depends on the parameters. */
 typedef struct course {
@@ -54,14 +55,10 @@ static void glide(course *c, const plag_moment *moment, bool derive) {
     c->position_by[PLAG_BY_LOG_TAU_CLOSE] += way * fade * moment->dt_s * c->inverse_tau_close;
 }
 
-/* What an event of unknown moment adds to the variance of readings: they are as far off as the
- * plates go in that time. */
 static void add_timing(course *c, double output_moved_pct, double open_s) {
   const double inverse_tau =
       c->element.output_pct > c->position_pct ? c->inverse_tau_open : c->inverse_tau_close;
-  const double most_pct2 = MOST_TIMING_SHARE * output_moved_pct * output_moved_pct;
-  const double shift_pct = output_moved_pct * inverse_tau * open_s;
-  c->timing_pct2 += fmin(shift_pct * shift_pct / 12.0, most_pct2);
+  c->timing_pct2 += plag_friction_timing_pct2(output_moved_pct, inverse_tau, open_s);
 }
 
 static void derive_output(course *c, double map_pct, int direction_before, double output_before) {
@@ -154,6 +151,10 @@ static inline void walk_all(plag_friction_record *record, const plag_friction_mo
                             plag_friction_walk *walk, bool derive) {
   if (!same_lag(&record->lag, &plates->lag))
     plag_friction_record_order(record, plates->lag);
+  if (plates->order == PLAG_LAG_AHEAD) {
+    plag_friction_ahead_walk(record, plates, walk, derive);
+    return;
+  }
   course c = {.record = record,
               .plates = plates,
               .out = walk,

@@ -10,7 +10,9 @@
 static void send(plag_stiction_state *state, const plag_stiction *element, double target_pct) {
   state->extreme_pct = target_pct;
   const double output = target_pct - state->direction * element->behind_pct;
-  state->output_pct = fmin(fmax(output, element->lowest_pct), element->highest_pct);
+  state->output_pct = output < element->lowest_pct    ? element->lowest_pct
+                      : output > element->highest_pct ? element->highest_pct
+                                                      : output;
 }
 
 void plag_stiction_start(plag_stiction_state *state, const plag_stiction *element,
@@ -27,9 +29,9 @@ void plag_stiction_start(plag_stiction_state *state, const plag_stiction *elemen
 
 static void note_pull(plag_stiction_state *state, double size, double leave_pct) {
   if (size > leave_pct)
-    state->least_released_pct = fmin(state->least_released_pct, size);
+    state->least_released_pct = size < state->least_released_pct ? size : state->least_released_pct;
   else
-    state->most_withstood_pct = fmax(state->most_withstood_pct, size);
+    state->most_withstood_pct = size > state->most_withstood_pct ? size : state->most_withstood_pct;
 }
 
 /* What drives moving plates, friction taken off; below zero it brakes them. */
