@@ -17,9 +17,11 @@ typedef struct plag_page {
   double variance[PLAG_FIGURE_COUNT]; /* of trend.now */
   int64_t last_shown_unix_s[PLAG_FIGURE_COUNT];
   double level_now[PLAG_FIGURE_COUNT]; /* of the trend's line at the last log; NaN: no trend */
-  size_t recent;      /* logs that were looked at for the finding, counted back from the last */
-  size_t unclear;     /* of the last PLAG_UNCLEAR_LOGS of them */
-  size_t sound_since; /* logs since the last one that tells of the finding */
+  double sticking_p;     /* of what sticking drives, together; NaN where one of it cannot tell */
+  bool sticking_is_told; /* valve->p is that, and valve->worst the surest of it */
+  size_t recent;         /* logs that were looked at for the finding, counted back from the last */
+  size_t unclear;        /* of the last PLAG_UNCLEAR_LOGS of them */
+  size_t sound_since;    /* logs since the last one that tells of the finding */
   platelag_finding_kind cleared; /* what one log told and sound ones did not confirm; FREE: none */
   bool awaits_log;               /* repaired since its last log */
   const char *repair;            /* what the present series began with; "" */

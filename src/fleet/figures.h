@@ -17,8 +17,13 @@ typedef struct plag_figure {
   double (*limit)(const platelag_valve_spec *spec); /* NULL: none */
   plag_trend_side worse;
   bool learns_limit; /* where no spec is given, healthy valves of the family give one */
-  double share;      /* of a valve's chances of a false trend; all together 1 */
+  double share;      /* of a valve's chances of a false trend; all together, with that below, 1 */
+  bool by_sticking;  /* sticking drives it: looked at together with the others of its kind */
 } plag_figure;
+
+/* The share of the figures that sticking drives, looked at together. */
+#define PLAG_STICKING_SHARE 0.58
+enum { PLAG_STICKING_FIGURES = 2 };
 
 const plag_figure *plag_figure_at(size_t index);
 

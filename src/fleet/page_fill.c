@@ -8,6 +8,7 @@
 #include "core/error.h"
 #include "core/statistics.h"
 #include "fleet/book.h"
+#include "fleet/rank_test.h"
 
 /* Logs that tell, faulty or sound, in which a finding is sought, counted back from the last (a
  * judgement). Those that cannot tell clear nobody, and do not count. */
@@ -187,6 +188,55 @@ static platelag_status follow(plag_fleet_book *book, const plag_valve_logs *logs
   return PLATELAG_OK;
 }
 
+static bool all_tell_of_sticking(const bool tells[PLAG_FIGURE_COUNT]) {
+  for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++)
+    if (plag_figure_at(i)->by_sticking && !tells[i])
+      return false;
+  return true;
+}
+
+static size_t surest_by_sticking(const platelag_fleet_valve *valve) {
+  size_t surest = PLAG_FIGURE_COUNT;
+  for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++)
+    if (plag_figure_at(i)->by_sticking &&
+        (surest == PLAG_FIGURE_COUNT || valve->trend[i].p < valve->trend[surest].p))
+      surest = i;
+  return surest;
+}
+
+static bool is_dated_present(const plag_valve_logs *logs, size_t log) {
+  return logs->log[log].dated && is_present(logs, &logs->log[log]);
+}
+
+/* The figures that sticking drives, log by log, tested together. */
+static platelag_status follow_sticking(plag_fleet_book *book, const plag_valve_logs *logs,
+                                       const bool tells[PLAG_FIGURE_COUNT], plag_page *page,
+                                       platelag_error *error) {
+  const plag_trend_point *series[PLAG_STICKING_FIGURES];
+  size_t figures = 0;
+  size_t first = logs->count;
+  size_t count = 0;
+  page->sticking_p = NAN;
+  if (!all_tell_of_sticking(tells))
+    return PLATELAG_OK;
+  while (first > 0 && count < POINTS_MOST)
+    count += is_dated_present(logs, --first);
+  if (!plag_array_reserve((void **)&book->point, &book->point_capacity,
+                          PLAG_STICKING_FIGURES * count, sizeof *book->point))
+    return plag_error_memory(error, "a trend");
+  for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
+    if (!plag_figure_at(i)->by_sticking)
+      continue;
+    plag_trend_point *point = book->point + figures * count;
+    series[figures++] = point;
+    for (size_t log = first; log < logs->count; log++)
+      if (is_dated_present(logs, log))
+        *point++ = plag_log_point(&logs->log[log], i);
+  }
+  page->sticking_p = plag_rank_test_together(series, figures, count, PLAG_TREND_UP).p;
+  return PLATELAG_OK;
+}
+
 /* The median over healthy logs, so that a vehicle of many logs counts once. */
 static platelag_status take_healthy(plag_fleet_book *book, const plag_valve_logs *logs,
                                     size_t figure, plag_page *page, platelag_error *error) {
@@ -202,25 +252,32 @@ static platelag_status take_healthy(plag_fleet_book *book, const plag_valve_logs
   return PLATELAG_OK;
 }
 
-/* One p a valve: the smallest of its figures', each made larger by its share of the chances of a
- * false one (Bonferroni with weights: Genovese, Roeder, Wasserman, Biometrika 93 (2006) 509, from
- * memory). What cannot tell leaves its share to the others, which no order of the logs changes
- * (Tarone, Biometrics 46 (1990) 515, from memory). */
+/* One p a valve: the smallest of its figures' and of those that sticking drives together, each made
+ * larger by its share of the chances of a false one (Bonferroni with weights: Genovese, Roeder,
+ * Wasserman, Biometrika 93 (2006) 509, from memory). What cannot tell leaves its share to the
+ * others, which no order of the logs changes (Tarone, Biometrics 46 (1990) 515, from memory). */
 static void take_smallest_p(const bool tells[PLAG_FIGURE_COUNT], plag_page *page) {
-  double shares = 0;
-  page->valve->p = NAN;
+  platelag_fleet_valve *valve = page->valve;
+  double shares = isnan(page->sticking_p) ? 0 : PLAG_STICKING_SHARE;
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++)
     shares += tells[i] ? plag_figure_at(i)->share : 0;
+  valve->p = NAN;
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
-    const double p = page->valve->trend[i].p * shares / plag_figure_at(i)->share;
-    if (tells[i] && !(page->valve->p <= p)) {
-      page->valve->p = p;
-      page->valve->worst = i;
+    const double p = valve->trend[i].p * shares / plag_figure_at(i)->share;
+    if (tells[i] && !(valve->p <= p)) {
+      valve->p = p;
+      valve->worst = i;
     }
   }
-  page->valve->p = fmin(page->valve->p, 1);
+  const double together = page->sticking_p * shares / PLAG_STICKING_SHARE;
+  page->sticking_is_told = together < valve->p;
+  if (page->sticking_is_told) {
+    valve->p = together;
+    valve->worst = surest_by_sticking(valve);
+  }
+  valve->p = fmin(valve->p, 1);
   if (shares == 0)
-    page->valve->p = NAN;
+    valve->p = NAN;
 }
 
 static bool keep_text(plag_fleet_book *book, const char **out, const char *text) {
@@ -283,6 +340,9 @@ platelag_status plag_page_fill(plag_fleet_book *book, const plag_valve_logs *log
     if (status == PLATELAG_OK)
       status = take_healthy(book, logs, i, page, error);
   }
-  take_smallest_p(tells, page);
+  if (status == PLATELAG_OK)
+    status = follow_sticking(book, logs, tells, page, error);
+  if (status == PLATELAG_OK)
+    take_smallest_p(tells, page);
   return status;
 }

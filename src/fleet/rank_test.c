@@ -9,6 +9,16 @@
  * what stood before: it is listed once for each such set. */
 enum { MOST_EXACT = 8, LAST_PLACES = 4, LAST_ORDERS = 24 };
 
+/* Figures that one test can look at together. */
+enum { MOST_FIGURES = 4 };
+
+/* The logs whose order is tested, with one figure or several. */
+struct logs {
+  const plag_trend_point *const *figure;
+  size_t figure_count, count;
+  double scale[MOST_FIGURES];
+};
+
 /* Sums over ordered pairs of the two tables of scores, that of the times and that of the values. */
 struct sums {
   size_t count;
@@ -18,24 +28,65 @@ struct sums {
   double differing; /* pairs whose values differ */
 };
 
+/* A usable point of a log, which has its time; NULL: the log takes no part. */
+static const plag_trend_point *point_of(const struct logs *logs, size_t log) {
+  for (size_t k = 0; k < logs->figure_count; k++)
+    if (plag_trend_usable(&logs->figure[k][log]))
+      return &logs->figure[k][log];
+  return NULL;
+}
+
 static double time_score(const plag_trend_point *a, const plag_trend_point *b) {
   return plag_sign(b->at_days - a->at_days);
 }
 
-static double value_score(const plag_trend_point *a, const plag_trend_point *b) {
+static double figure_score(const plag_trend_point *a, const plag_trend_point *b) {
   const double variance = plag_trend_variance(a) + plag_trend_variance(b);
   const double difference = b->value - a->value;
   return variance > 0.0 ? erf(difference / sqrt(2.0 * variance)) : plag_sign(difference);
 }
 
-static void add_row(struct sums *sums, const plag_trend_point *point, size_t count, size_t row) {
+static double value_score(const struct logs *logs, size_t from, size_t to) {
+  double score = 0.0;
+  for (size_t k = 0; k < logs->figure_count; k++) {
+    const plag_trend_point *a = &logs->figure[k][from];
+    const plag_trend_point *b = &logs->figure[k][to];
+    if (plag_trend_usable(a) && plag_trend_usable(b))
+      score += logs->scale[k] * figure_score(a, b);
+  }
+  return score;
+}
+
+/* A figure alone scores as it is; of several each has the same mean square. */
+static void scale_figures(struct logs *logs) {
+  for (size_t k = 0; k < logs->figure_count; k++) {
+    const plag_trend_point *point = logs->figure[k];
+    double squares = 0.0;
+    size_t pairs = 0;
+    for (size_t i = 0; i < logs->count; i++)
+      for (size_t j = 0; j < i; j++) {
+        if (!plag_trend_usable(&point[i]) || !plag_trend_usable(&point[j]))
+          continue;
+        const double score = figure_score(&point[i], &point[j]);
+        squares += score * score;
+        pairs++;
+      }
+    logs->scale[k] = 1.0;
+    if (logs->figure_count > 1 && squares > 0.0)
+      logs->scale[k] = sqrt((double)pairs / squares);
+  }
+}
+
+static void add_row(struct sums *sums, const struct logs *logs, size_t row) {
+  const plag_trend_point *here = point_of(logs, row);
   double time_row = 0.0;
   double value_row = 0.0;
-  for (size_t j = 0; j < count; j++) {
-    if (!plag_trend_usable(&point[j]))
+  for (size_t j = 0; j < logs->count; j++) {
+    const plag_trend_point *there = point_of(logs, j);
+    if (there == NULL)
       continue;
-    const double a = time_score(&point[row], &point[j]);
-    const double b = value_score(&point[row], &point[j]);
+    const double a = time_score(here, there);
+    const double b = value_score(logs, row, j);
     time_row += a;
     value_row += b;
     sums->both += a * b;
@@ -48,11 +99,11 @@ static void add_row(struct sums *sums, const plag_trend_point *point, size_t cou
   sums->count++;
 }
 
-static struct sums sums_of(const plag_trend_point *point, size_t count) {
+static struct sums sums_of(const struct logs *logs) {
   struct sums sums = {0};
-  for (size_t i = 0; i < count; i++)
-    if (plag_trend_usable(&point[i]))
-      add_row(&sums, point, count, i);
+  for (size_t i = 0; i < logs->count; i++)
+    if (point_of(logs, i) != NULL)
+      add_row(&sums, logs, i);
   return sums;
 }
 
@@ -98,28 +149,29 @@ struct arrangements {
   double list[1 << MOST_EXACT][LAST_ORDERS]; /* in order of size */
 };
 
-/* The usable points in order of time, MOST_EXACT at most. */
-static size_t sort_by_time(const plag_trend_point *point, size_t count,
-                           const plag_trend_point **sorted) {
+/* The usable logs in order of time, MOST_EXACT at most. */
+static size_t sort_by_time(const struct logs *logs, size_t *sorted) {
   size_t used = 0;
-  for (size_t i = 0; i < count; i++) {
-    if (!plag_trend_usable(&point[i]))
+  for (size_t i = 0; i < logs->count; i++) {
+    const plag_trend_point *point = point_of(logs, i);
+    if (point == NULL)
       continue;
     size_t place = used++;
-    for (; place > 0 && sorted[place - 1]->at_days > point[i].at_days; place--)
+    for (; place > 0 && point_of(logs, sorted[place - 1])->at_days > point->at_days; place--)
       sorted[place] = sorted[place - 1];
-    sorted[place] = &point[i];
+    sorted[place] = i;
   }
   return used;
 }
 
-static void tell_scores(struct arrangements *walk, const plag_trend_point *point, size_t count) {
-  const plag_trend_point *sorted[MOST_EXACT];
-  walk->count = sort_by_time(point, count, sorted);
+static void tell_scores(struct arrangements *walk, const struct logs *logs) {
+  size_t sorted[MOST_EXACT];
+  walk->count = sort_by_time(logs, sorted);
   for (size_t i = 0; i < walk->count; i++) {
-    walk->new_time[i] = i == 0 || sorted[i]->at_days != sorted[i - 1]->at_days;
+    walk->new_time[i] =
+        i == 0 || point_of(logs, sorted[i])->at_days != point_of(logs, sorted[i - 1])->at_days;
     for (size_t j = 0; j < walk->count; j++)
-      walk->value[i][j] = value_score(sorted[i], sorted[j]);
+      walk->value[i][j] = value_score(logs, sorted[i], sorted[j]);
   }
 }
 
@@ -220,10 +272,9 @@ static size_t find_listed_place(const struct arrangements *walk) {
   return place < walk->count && walk->new_time[place] ? place : walk->count;
 }
 
-static double p_by_arrangements(const plag_trend_point *point, size_t count, double score,
-                                plag_trend_side worse) {
+static double p_by_arrangements(const struct logs *logs, double score, plag_trend_side worse) {
   struct arrangements walk = {.worse = worse, .reached = where_worse(score, worse) - 1e-9};
-  tell_scores(&walk, point, count);
+  tell_scores(&walk, logs);
   sum_over_sets(&walk);
   walk.whole = (1u << walk.count) - 1;
   walk.listed_place = find_listed_place(&walk);
@@ -231,14 +282,22 @@ static double p_by_arrangements(const plag_trend_point *point, size_t count, dou
   return (double)walk.as_far / (double)walk.all;
 }
 
-plag_rank_test plag_rank_test_of(const plag_trend_point *point, size_t count,
-                                 plag_trend_side worse) {
-  const struct sums sums = sums_of(point, count);
+plag_rank_test plag_rank_test_together(const plag_trend_point *const *figure, size_t figure_count,
+                                       size_t count, plag_trend_side worse) {
+  struct logs logs = {.figure = figure, .figure_count = figure_count, .count = count};
+  assert(figure_count <= MOST_FIGURES);
+  scale_figures(&logs);
+  const struct sums sums = sums_of(&logs);
   assert(sums.count >= 3);
   plag_rank_test test = {.score = 0.5 * sums.both, .variance = variance_of(&sums)};
   if (sums.time_squares > 0.0 && sums.value_squares > 0.0)
     test.tau = sums.both / sqrt(sums.time_squares * sums.value_squares);
-  test.p = sums.count <= MOST_EXACT ? p_by_arrangements(point, count, test.score, worse)
+  test.p = sums.count <= MOST_EXACT ? p_by_arrangements(&logs, test.score, worse)
                                     : p_by_normal(test.score, test.variance, &sums, worse);
   return test;
+}
+
+plag_rank_test plag_rank_test_of(const plag_trend_point *point, size_t count,
+                                 plag_trend_side worse) {
+  return plag_rank_test_together(&point, 1, count, worse);
 }

@@ -23,4 +23,13 @@ typedef struct plag_rank_test {
 plag_rank_test plag_rank_test_of(const plag_trend_point *point, size_t count,
                                  plag_trend_side worse);
 
+/* The same of several figures of the same logs, which one cause drives: `figure[k][i]` is figure k
+ * of log i, with the log's time; what a log does not show is not usable. A pair of logs scores the
+ * sum of what it scores in each figure, each so scaled that all count alike, and what is arranged
+ * anew is whole logs, so that figures that hang together are no more sure for it: E. J. Dietz, T.
+ * J. Killeen, JASA 76 (1981) 169 (from memory), in Daniels' form. Some figure of three logs at
+ * least is usable; one alone is plag_rank_test_of. */
+plag_rank_test plag_rank_test_together(const plag_trend_point *const *figure, size_t figure_count,
+                                       size_t count, plag_trend_side worse);
+
 #endif

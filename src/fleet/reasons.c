@@ -105,17 +105,29 @@ static const char *slope_text(plag_arena *arena, size_t figure, const platelag_f
                     figure_text(arena, figure, falls ? -trend->slope_low : trend->slope_high));
 }
 
+/* ", looked at together with the stick band" */
+static const char *together_text(plag_arena *arena, const plag_page *page) {
+  const char *text = "";
+  for (size_t i = 0; i < PLAG_FIGURE_COUNT && page->sticking_is_told; i++)
+    if (plag_figure_at(i)->by_sticking && i != page->valve->worst)
+      text = plag_words(arena, "#s#s the #s", text,
+                        *text == '\0' ? ", looked at together with" : " and",
+                        platelag_fleet_figure_at(i)->name);
+  return text;
+}
+
 static void tell_trend(plag_arena *arena, const plag_page *page, reasons *list) {
   const platelag_fleet_valve *valve = page->valve;
   const platelag_fleet_trend *trend = &valve->trend[valve->worst];
   if (!(valve->q <= PLAG_FALSE_DISCOVERY_SHARE))
     return;
   add(list, plag_words(arena,
-                       "The #s #s over #c; chance alone does that in #s of such valves, #s of "
+                       "The #s #s over #c#s; chance alone does that in #s of such valves, #s of "
                        "those told over the fleet.",
                        platelag_fleet_figure_at(valve->worst)->name,
                        slope_text(arena, valve->worst, trend), (double)trend->logs, "log",
-                       percent_text(arena, valve->p), percent_text(arena, valve->q)));
+                       together_text(arena, page), percent_text(arena, valve->p),
+                       percent_text(arena, valve->q)));
   tell_crossing(arena, trend, valve->worst, list);
 }
 

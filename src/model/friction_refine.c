@@ -6,14 +6,16 @@
 
 #include "model/friction_search.h"
 
-#define P           PLAG_FRICTION_PARAMETERS
-#define FREEDOM     4.0
-#define TRIALS      4
-#define MOST_TAU_S  12.0
-#define LEAST_TAU_S 1e-3
-#define MOST_DEAD_S 2.0
-#define OVERSHOOT   0.5 /* plates may land this share of the pull beyond the target */
-#define LEAST_GAIN  0.02
+#define P                PLAG_FRICTION_PARAMETERS
+#define FREEDOM          4.0
+#define TRIALS           4
+#define MOST_TAU_S       12.0
+#define LEAST_TAU_S      1e-3
+#define MOST_DEAD_S      2.0
+#define OVERSHOOT        0.5 /* plates may land this share of the pull beyond the target */
+#define LEAST_GAIN       0.02
+#define DRIVE_DEAD_SD_S  0.1
+#define DRIVE_LOG_TAU_SD 0.5
 
 /* Sums over samples, movement by movement. */
 static void end_movement(plag_friction_normal *n, double *sum) {
@@ -64,24 +66,23 @@ static void values_of(const plag_friction_model *plates, double *value) {
   value[PLAG_BY_LOG_TAU_CLOSE] = log(plates->lag.tau_close_s);
 }
 
-#include <stdlib.h>
-static double sd_of(const plag_friction_search *s, const plag_friction_model *plates, int k) {
-  double sd = s->prior.sd[k];
-  if (plates->order == PLAG_LAG_AHEAD && !getenv("TIGHT")) {
-    if (k == PLAG_BY_DEAD_TIME)
-      return fmax(sd, 0.1);
-    if (k > PLAG_BY_DEAD_TIME)
-      return fmax(sd, 0.5);
-  }
-  return sd;
+/* The response's lag is that of plates on a drive that is prompt. Where the drive takes the time it
+ * says less. */
+static double prior_sd(const plag_friction_search *s, const plag_friction_model *plates,
+                       int parameter) {
+  const double sd = s->prior.sd[parameter];
+  if (plates->order == PLAG_LAG_BEHIND || parameter < PLAG_BY_DEAD_TIME)
+    return sd;
+  return fmax(sd, parameter == PLAG_BY_DEAD_TIME ? DRIVE_DEAD_SD_S : DRIVE_LOG_TAU_SD);
 }
+
 /* Minus the log of the prior. */
 static double prior_cost(const plag_friction_search *s, const plag_friction_model *plates) {
   double value[P];
   double cost = 0.0;
   values_of(plates, value);
   for (int k = 0; k < P; k++) {
-    const double off = (value[k] - s->prior.mean[k]) / sd_of(s, plates, k);
+    const double off = (value[k] - s->prior.mean[k]) / prior_sd(s, plates, k);
     cost += 0.5 * off * off;
   }
   return cost;
@@ -112,7 +113,7 @@ static void add_prior(const plag_friction_search *s, const plag_friction_model *
   double value[P];
   values_of(plates, value);
   for (int k = 0; k < P; k++) {
-    const double weight = 1.0 / (sd_of(s, plates, k) * sd_of(s, plates, k));
+    const double weight = 1.0 / (prior_sd(s, plates, k) * prior_sd(s, plates, k));
     n->curvature[k][k] += weight;
     n->gradient[k] += weight * (s->prior.mean[k] - value[k]);
   }

@@ -109,6 +109,7 @@ static void what_the_record_does_not_show_is_nothing(void **state) {
 static void keys_differ_and_limits_are_the_spec_s(void **state) {
   (void)state;
   double shares = 0;
+  size_t by_sticking = 0;
   plag_test_make_healthy(&record);
   for (size_t i = 0; i < PLAG_FIGURE_COUNT; i++) {
     const plag_figure *figure = plag_figure_at(i);
@@ -119,8 +120,10 @@ static void keys_differ_and_limits_are_the_spec_s(void **state) {
     assert_between(figure->what.decimals, 0, 2);
     assert_true(figure->share > 0);
     shares += figure->share;
+    by_sticking += figure->by_sticking;
   }
-  assert_close(shares, 1, 0, 1e-12);
+  assert_close(shares + PLAG_STICKING_SHARE, 1, 0, 1e-12);
+  assert_int_equal(by_sticking, PLAG_STICKING_FIGURES);
   assert_close(plag_figure_at(0)->limit(&record.spec), 8, 0, 0);
   assert_close(plag_figure_at(1)->limit(&record.spec), 0.70, 0, 0);
   assert_null(platelag_fleet_figure_at(PLATELAG_FLEET_FIGURES));
