@@ -312,7 +312,8 @@ void plag_friction_report_values(plag_friction_search *s, const plag_friction_pl
   plag_friction_normal_of(s, best, PLAG_REFINE_ALL, &n);
   (void)find_covariance(&n, covariance, naive);
   const double behind_pct = best->plates.element.behind_pct;
-  const joint *scatter = has_both ? &both : NULL;
+  /* Where plates that do not jump are not ruled out the slope has no two sides. */
+  const joint *scatter = has_both && !leaves.no_jump ? &both : NULL;
   friction->slip_jump_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, -1.0);
   friction->stick_band_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, 1.0);
   friction->moving_pct = moving_of(s, covariance, behind_pct);
