@@ -380,5 +380,9 @@ plag_friction_place plag_friction_find(plag_friction_search *s, const plag_frict
   s->noise_pct = best.noise_pct;
   renew_noise(s, &best);
   best = polish(s, scan_leave(s, best), PLAG_REFINE_ALL, 0.06, 2);
+  /* With the noise as it is now another threshold may stand out. */
+  const plag_friction_place other = scan_leave(s, best);
+  if (other.cost < best.cost - NO_WORSE)
+    best = polish(s, other, PLAG_REFINE_ALL, 0.06, 2);
   return s->lag_is_open ? try_without_lag(s, best) : best;
 }
