@@ -25,11 +25,15 @@ static platelag_finding_kind likeliest_but(const double *finding, platelag_findi
  * answer (design section 7; the number is a judgement, as for any costly error: Chow, IEEE Trans.
  * Inf. Theory 16 (1970) 41). */
 #define RIVAL_MOST 0.12
+/* Plates are looked at by taking the manifold off, a drive by a gauge in minutes: that comes first
+ * where it may be the drive (a judgement too). */
+#define RIVAL_DRIVE_MOST 0.20
 
 static bool rival_is_open(const double *family, platelag_family told) {
   switch (told) {
   case PLATELAG_FAMILY_MECHANICAL:
-    return family[PLATELAG_FAMILY_SENSOR_CIRCUIT] > RIVAL_MOST;
+    return family[PLATELAG_FAMILY_SENSOR_CIRCUIT] > RIVAL_MOST ||
+           family[PLATELAG_FAMILY_DRIVE] > RIVAL_DRIVE_MOST;
   case PLATELAG_FAMILY_SENSOR_CIRCUIT:
     return family[PLATELAG_FAMILY_MECHANICAL] > RIVAL_MOST;
   default:
