@@ -79,8 +79,8 @@ static double brier_of(const forecast *of, size_t count) {
   return sum / (double)count;
 }
 
-/* What a perfect forecaster of the same probabilities would show: what is over it is error, the rest
- * is what the records do not tell. */
+/* What a perfect forecaster of the same probabilities would show: what is over it is error, the
+ * rest is what the records do not tell. */
 static double brier_floor_of(const forecast *of, size_t count) {
   double sum = 0;
   for (size_t i = 0; i < count; i++)
@@ -201,10 +201,11 @@ void practice_scores_print(const practice_scores *s) {
   print_message("calibration of families    %.4f (floor %.4f)\n", s->ece, s->ece_floor);
   print_message("calibration of findings    %.4f (floor %.4f)\n", s->finding_ece,
                 s->finding_ece_floor);
-  print_message("Brier score of findings    %.4f answered (floor %.4f), %.4f decidable (%.4f), %.4f "
-                "all (%.4f)\n",
-                s->brier_of_answered.score, s->brier_of_answered.floor, s->brier_of_decidable.score,
-                s->brier_of_decidable.floor, s->brier.score, s->brier.floor);
+  print_message(
+      "Brier score of findings    %.4f answered (floor %.4f), %.4f decidable (%.4f), %.4f "
+      "all (%.4f)\n",
+      s->brier_of_answered.score, s->brier_of_answered.floor, s->brier_of_decidable.score,
+      s->brier_of_decidable.floor, s->brier.score, s->brier.floor);
 }
 
 static void print_head(const char *corner) {
