@@ -15,9 +15,9 @@ typedef struct plag_figure {
   /* From what was fitted; KNOWN_NOTHING where it is not known. */
   platelag_estimate (*measure)(const platelag_review_valve *valve);
   double (*limit)(const platelag_valve_spec *spec); /* NULL: none */
+  double share; /* of a valve's chances of a false trend; all together, with that below, 1 */
   plag_trend_side worse;
   bool learns_limit; /* where no spec is given, healthy valves of the family give one */
-  double share;      /* of a valve's chances of a false trend; all together, with that below, 1 */
   bool by_sticking;  /* sticking drives it: looked at together with the others of its kind */
 } plag_figure;
 
