@@ -22,8 +22,10 @@ typedef platelag_status plag_take_table_row(void *context, const plag_table_row 
                                             platelag_error *error);
 
 /* Hands over the header of the table in `path` ("-" is no special name), then each row that holds
- * anything. A table without a header, one with two columns of a name and a row longer than the
- * header are refused, with the line; rows before it were handed over then. */
+ * anything. A table without a header, one with two columns of a name or more than
+ * PLAG_TABLE_COLUMNS, and a row longer than the header are refused, with the line; rows before it
+ * were handed over then. */
+enum { PLAG_TABLE_COLUMNS = 1024 };
 platelag_status plag_table_visit(const char *path, plag_take_table_row *header,
                                  plag_take_table_row *row, void *context, platelag_error *error);
 
@@ -36,16 +38,18 @@ const char *plag_table_row_at(const plag_table_row *row, size_t column);
 /* --- as a whole ------------------------------------------------------------------------------ */
 
 typedef struct plag_table {
-  const char **cell; /* row_count * column_count texts */
+  const char **cell; /* of all rows, one after the other, each up to its last that is not "" */
+  size_t *row_begin; /* row_count + 1 places in `cell` */
   const char **column;
   size_t column_count;
   size_t row_count; /* rows that hold anything; the header does not count */
   int64_t *line;    /* in which each row begins, from 1 */
-  size_t cell_capacity, line_capacity;
+  size_t cell_capacity, begin_capacity, line_capacity;
   plag_arena arena;
 } plag_table;
 
-/* Reads all of `path`. Start zero-initialised; the caller clears it, whatever comes of it. */
+/* Reads all of `path`; memory grows with its bytes alone. Start zero-initialised; the caller clears
+ * it, whatever comes of it. */
 platelag_status plag_table_read(const char *path, plag_table *out, platelag_error *error);
 void plag_table_clear(plag_table *table);
 

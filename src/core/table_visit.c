@@ -50,6 +50,10 @@ static void end_field(void *bytes, size_t length, void *context) {
 }
 
 static platelag_status check_header(const reader *r, const plag_table_row *header) {
+  if (header->count > PLAG_TABLE_COLUMNS)
+    return plag_error_set(r->error, PLATELAG_ERROR_INPUT, r->path, header->line, 0,
+                          "%zu columns, expected %d at most", header->count,
+                          (int)PLAG_TABLE_COLUMNS);
   for (size_t i = 0; i < header->count; i++)
     if (header->cell[i][0] != '\0' && plag_table_row_find(header, header->cell[i]) != i)
       return plag_error_set(r->error, PLATELAG_ERROR_INPUT, r->path, header->line, 0,

@@ -7,6 +7,7 @@
 
 #include <zlib.h>
 #include <zstd.h>
+#include <zstd_errors.h>
 
 #include "core/error.h"
 
@@ -21,6 +22,7 @@ typedef enum step_result {
   STEP_MORE,     /* inside a stream */
   STEP_COMPLETE, /* a stream ended here; another may follow */
   STEP_DAMAGED,
+  STEP_TOO_WIDE, /* going back further than is allowed */
   STEP_NO_MEMORY
 } step_result;
 
@@ -88,7 +90,7 @@ typedef struct zstd_state {
   unsigned long long said, made; /* bytes of it: as its header has it, and so far */
 } zstd_state;
 
-/* The library's own limit of the window stands (128 MiB): larger ones need an option when the file
+/* The library's own limit of the window stands (128 MB): larger ones need an option when the file
  * is made, too. */
 static void *zstd_start(void) {
   zstd_state *zstd = calloc(1, sizeof *zstd);
@@ -126,6 +128,8 @@ static step_result zstd_step(void *state, const unsigned char **in, size_t *in_s
   zstd->inside = result != 0;
   if (result == 0)
     return zstd_is_as_said(zstd) ? STEP_COMPLETE : STEP_DAMAGED;
+  if (ZSTD_getErrorCode(result) == ZSTD_error_frameParameter_windowTooLarge)
+    return STEP_TOO_WIDE;
   return ZSTD_isError(result) ? STEP_DAMAGED : STEP_MORE;
 }
 
@@ -225,6 +229,11 @@ static platelag_status take_step(plag_decompress *decompress, unsigned char **ou
   decompress->complete = result == STEP_COMPLETE;
   if (result == STEP_NO_MEMORY)
     return plag_error_memory(error, "decompressing");
+  if (result == STEP_TOO_WIDE)
+    return plag_error_set(error, PLATELAG_ERROR_INPUT, decompress->file, 0, 0,
+                          "the %s data ask for a window of more than 128 MB; pack the file again "
+                          "without a long window",
+                          decompress->kind->name);
   if (result == STEP_DAMAGED)
     return refuse(decompress, "is damaged", error);
   if (in_before == in_size && room_before == *room && decompress->ended && !decompress->complete)

@@ -1,9 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "support/failing_memory.h"
 
-static size_t left;
-static size_t seen;
-static bool failed;
+#include <stdatomic.h>
+
+/* Some tests have several threads, in which nothing fails. */
+static atomic_size_t left;
+static atomic_size_t seen;
+static atomic_bool failed;
 
 void *__real_malloc(size_t size);
 void *__real_calloc(size_t count, size_t size);
@@ -27,8 +30,8 @@ bool plag_test_allocation_failed(void) {
 }
 
 static bool fails_now(void) {
-  seen++;
-  if (left == 0 || --left > 0)
+  atomic_fetch_add_explicit(&seen, 1, memory_order_relaxed);
+  if (atomic_load_explicit(&left, memory_order_relaxed) == 0 || --left > 0)
     return false;
   failed = true;
   return true;

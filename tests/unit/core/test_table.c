@@ -141,6 +141,34 @@ static void a_huge_cell_is_kept_whole(void **state) {
   free(bytes);
 }
 
+/* Rows that hold less than a wide header take no more than they hold. */
+static void short_rows_below_a_wide_header_are_short(void **state) {
+  (void)state;
+  enum { ROWS = 4000, BYTES = 3 * PLAG_TABLE_COLUMNS + 3 * ROWS };
+  char *bytes = calloc(1, BYTES);
+  plag_table table = {0};
+  assert_non_null(bytes);
+  char *at = bytes;
+  for (int i = 0; i < PLAG_TABLE_COLUMNS; i++)
+    at += sprintf(at, "%s", i == 0 ? "file" : i == PLAG_TABLE_COLUMNS - 1 ? ",note" : ",");
+  for (int i = 0; i < ROWS; i++)
+    at += sprintf(at, "\n%d", i % 10);
+  assert_int_equal(read_bytes(bytes, 0, &table, NULL), PLATELAG_OK);
+  assert_int_equal(table.column_count, PLAG_TABLE_COLUMNS);
+  assert_int_equal(table.row_count, ROWS);
+  assert_int_equal(table.row_begin[ROWS], ROWS);
+  assert_string_equal(plag_table_at(&table, 2385, 0), "5");
+  assert_string_equal(plag_table_at(&table, 2385, plag_table_find(&table, "note")), "");
+  plag_table_clear(&table);
+  platelag_error error = {0};
+  memmove(bytes + 1, bytes, strlen(bytes));
+  bytes[0] = ','; /* one column more */
+  assert_int_equal(read_bytes(bytes, 0, &table, &error), PLATELAG_ERROR_INPUT);
+  assert_string_equal(error.message, "1025 columns, expected 1024 at most");
+  plag_table_clear(&table);
+  free(bytes);
+}
+
 static void columns_are_found_by_name(void **state) {
   (void)state;
   plag_table table = {0};
@@ -179,6 +207,7 @@ int main(void) {
       cmocka_unit_test(what_cannot_be_meant_is_refused_with_its_line),
       cmocka_unit_test(a_file_that_is_not_there_or_no_file_is_told),
       cmocka_unit_test(a_huge_cell_is_kept_whole),
+      cmocka_unit_test(short_rows_below_a_wide_header_are_short),
       cmocka_unit_test(columns_are_found_by_name),
       cmocka_unit_test(a_failed_allocation_is_told),
   };
