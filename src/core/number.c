@@ -131,12 +131,13 @@ bool plag_number_read_all(const char *text, double *value) {
   return true;
 }
 
-/* printf follows the locale: whatever stands for the point, of one byte or more, becomes '.'. */
+/* printf follows the locale: whatever stands for the point of a finite number, of one byte or more,
+ * becomes '.'. */
 static void force_point(char *text) {
   char *from = text + (*text == '-');
   while (is_digit(*from))
     from++;
-  if (*from == '\0' || *from == 'e' || *from == 'i' || *from == 'n')
+  if (*from == '\0' || *from == 'e')
     return;
   char *to = from;
   *to++ = '.';

@@ -277,8 +277,8 @@ static platelag_estimate moving_of(const plag_friction_search *s, double covaria
                                    double behind_pct) {
   const double sd = WIDER * SURE * sqrt(fmax(covariance[PLAG_BY_BEHIND][PLAG_BY_BEHIND], 0.0));
   const double half = hypot(sd, SURE * OPEN_SHARE * s->record->ramp_pct);
-  return (platelag_estimate){PLATELAG_KNOWN_VALUE, behind_pct, fmax(behind_pct - half, 0.0),
-                             behind_pct + half};
+  return (platelag_estimate){PLATELAG_KNOWN_VALUE, fmax(behind_pct, 0.0),
+                             fmax(behind_pct - half, 0.0), fmax(behind_pct + half, 0.0)};
 }
 
 /* Limits are asked to hold the truth on their own, without a value between them. */

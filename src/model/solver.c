@@ -14,12 +14,12 @@
 #define ITERATIONS         400
 #define STEP_TOLERANCE     1e-12
 #define GRADIENT_TOLERANCE 1e-14
-/* A standard error so large beside its parameter, while others are known, means a singular
- * covariance: the square root of what double arithmetic leaves of a condition number. */
 /* Cube root of the double's epsilon: truncation and rounding of a central difference balance. */
 #define DIFFERENCE_STEP 6.06e-6
 #define FORBIDDEN       1e100
-#define SINGULAR_RATIO  1e-7
+/* A standard error so large beside its parameter, while others are known, means a singular
+ * covariance: the square root of what double arithmetic leaves of a condition number. */
+#define SINGULAR_RATIO 1e-7
 
 enum { STEP_SMALL = 1, GRADIENT_SMALL = 2 }; /* what gsl_multifit_nlinear_test tells */
 
