@@ -86,6 +86,12 @@ static void published_models_come_back(void **state) {
     assert_close(jump->value, rows[k].slip_jump_pct, 0, HALF_STEP_PCT + ROUNDING_PCT);
     assert_between(rows[k].stick_band_pct, band->low - HALF_STEP_PCT, band->high + HALF_STEP_PCT);
     assert_between(rows[k].slip_jump_pct, jump->low - HALF_STEP_PCT, jump->high + HALF_STEP_PCT);
+    const platelag_estimate *moving = &fit->friction.moving_pct;
+    const double behind_pct = 0.5 * (rows[k].stick_band_pct - rows[k].slip_jump_pct);
+    assert_int_equal(moving->known, PLATELAG_KNOWN_VALUE);
+    assert_close(moving->value, behind_pct, 0, HALF_STEP_PCT + ROUNDING_PCT);
+    assert_between(moving->low, 0, moving->value);
+    assert_true(moving->high >= moving->value && moving->high < behind_pct + 0.5);
     platelag_fit_destroy(fit);
   }
   platelag_spec_destroy(spec);

@@ -115,6 +115,47 @@ static void reads_short_texts_to_the_last_bit(void **state) {
   }
 }
 
+/* What stands behind the length given is none of it, digits least of all; and the text need not end
+ * there: the copy is as long as the length, so that a look beyond it is an error of memory. */
+static void reads_no_further_than_told(void **state) {
+  (void)state;
+  static const struct {
+    const char *text;
+    size_t length;
+    double value;
+  } rows[] = {{"4.617", 4, 4.61}, {"4617", 3, 461}, {"-0.385", 5, -0.38}, {"38e5", 2, 38},
+              {"12.5", 3, 12},    {"7", 1, 7},      {"385.", 3, 385}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    double value = NAN;
+    assert_true(plag_number_read_short(rows[i].text, rows[i].length, '.', &value));
+    assert_close(value, rows[i].value, 0, 0);
+    assert_int_equal(plag_number_read(rows[i].text, rows[i].length, '.', &value), rows[i].length);
+    assert_close(value, rows[i].value, 0, 0);
+    char *copy = malloc(rows[i].length);
+    assert_non_null(copy);
+    memcpy(copy, rows[i].text, rows[i].length);
+    assert_true(plag_number_read_short(copy, rows[i].length, '.', &value));
+    free(copy);
+  }
+}
+
+/* The characters next to the digits are none: a time and a fraction are no numbers. */
+static void reads_no_neighbour_of_a_digit(void **state) {
+  (void)state;
+  static const struct {
+    const char *text;
+    size_t used;
+    double value;
+  } rows[] = {{"12:30", 2, 12}, {"3/4", 1, 3}, {"4.6:1", 3, 4.6}, {"4.6/1", 3, 4.6}, {"7:", 1, 7}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    double value = NAN;
+    const size_t length = strlen(rows[i].text);
+    assert_false(plag_number_read_short(rows[i].text, length, '.', &value));
+    assert_int_equal(plag_number_read(rows[i].text, length, '.', &value), rows[i].used);
+    assert_close(value, rows[i].value, 0, 0);
+  }
+}
+
 static void writes_without_the_locale(void **state) {
   (void)state;
   static const struct {
@@ -163,6 +204,8 @@ int main(void) {
       cmocka_unit_test(reads_what_is_a_number_and_no_more),
       cmocka_unit_test(agrees_with_strtod_to_the_last_bit),
       cmocka_unit_test(reads_short_texts_to_the_last_bit),
+      cmocka_unit_test(reads_no_further_than_told),
+      cmocka_unit_test(reads_no_neighbour_of_a_digit),
       cmocka_unit_test(writes_without_the_locale),
       cmocka_unit_test(writes_json_numbers),
       cmocka_unit_test(reads_a_whole_string),

@@ -207,6 +207,17 @@ static void narrow_interval_does_not_dominate(void **state) {
   assert_between(weighed.slope_a_year, plain.slope_low, plain.slope_high);
 }
 
+/* A log that outweighs the others together has the level, wherever it lies among them: the slope is
+ * the middle of 0.1, 0.425 and 0.75 a day, and the other logs' levels are 9.5 and 6.25. */
+static void the_level_is_that_of_most_weight(void **state) {
+  (void)state;
+  const plag_trend_point point[] = {
+      {0, 1.0, -60.0, 62.0}, {10, 2.0, -58.0, 62.0}, {20, 9.5, 9.5, 9.5}};
+  const plag_trend trend = trend_of(point, 3, PLAG_TREND_UP);
+  assert_close(trend.slope_a_year, 0.425 * PLAG_DAYS_A_YEAR, 1e-9, 0);
+  assert_close(trend.level_now, 9.5, 1e-9, 0);
+}
+
 static void few_logs_bound_the_slope_as_far_as_they_can(void **state) {
   (void)state;
   static const double at_days[] = {0.0, 100.0, 200.0, 400.0};
@@ -346,6 +357,7 @@ int main(void) {
       cmocka_unit_test(weighed_line_agrees_with_its_definition),
       cmocka_unit_test(noisy_outlier_hardly_moves_the_slope),
       cmocka_unit_test(narrow_interval_does_not_dominate),
+      cmocka_unit_test(the_level_is_that_of_most_weight),
       cmocka_unit_test(few_logs_bound_the_slope_as_far_as_they_can),
       cmocka_unit_test(too_few_logs_or_times_tell_nothing),
       cmocka_unit_test(order_origin_and_lost_logs_change_nothing),

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "judge/code_table.h"
+#include "judge/facts.h"
 #include "support/made_fit.h"
 
 static void pinned(plag_test_record *r) {
@@ -267,6 +268,36 @@ static void stored_codes_are_evidence(void **state) {
   platelag_finding_destroy(finding);
 }
 
+/* Plates that stand although they are asked to move: the code of their performance is told with the
+ * share of the travel asked for that they made. */
+static void a_poor_answer_has_its_figure(void **state) {
+  (void)state;
+  static const char *const stored[] = {"P200A"};
+  plag_test_record record;
+  plag_test_make_healthy(&record);
+  plag_test_stand_still(&record, 47.1, true);
+  record.fit.travel.lowest_pct = 45.2; /* of 3.8 % four times 0.39 are noise */
+  record.fit.travel.highest_pct = 49.0;
+  record.trace.bank = 1;
+  const platelag_circumstances circumstances = {
+      .code = stored, .code_count = 1, .meter = PLATELAG_METER_NONE};
+  plag_facts facts;
+  plag_facts_take(&record.fit, &record.trace, &record.spec, &facts);
+  const double share = facts.fact[PLAG_FEATURE_MOVED].value;
+  assert_close(share, (3.8 - 4 * 0.39) / 87.1, 1e-9, 0);
+  platelag_finding *finding = NULL;
+  assert_int_equal(platelag_finding_judge(&record.fit, &record.trace, &record.spec, &circumstances,
+                                          &finding, NULL),
+                   PLATELAG_OK);
+  assert_int_equal(finding->kind, PLATELAG_FINDING_STILL);
+  const platelag_code *code = find(finding, "P200A");
+  assert_non_null(code);
+  assert_int_equal(code->verdict, PLATELAG_CODE_SUPPORTED);
+  assert_string_equal(code->unit, "% of the travel asked for");
+  assert_close(code->value, 100.0 * share, 1e-9, 0);
+  platelag_finding_destroy(finding);
+}
+
 static void the_table_is_in_order(void **state) {
   (void)state;
   for (size_t i = 0; i < plag_code_count(); i++) {
@@ -282,6 +313,7 @@ int main(void) {
       cmocka_unit_test(codes_agree_with_the_trace),
       cmocka_unit_test(voltages_are_held_against_their_limits),
       cmocka_unit_test(stored_codes_are_evidence),
+      cmocka_unit_test(a_poor_answer_has_its_figure),
       cmocka_unit_test(the_table_is_in_order),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

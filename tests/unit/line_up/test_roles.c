@@ -138,6 +138,10 @@ static const role_case CASES[] = {
      .column = {COMMAND("Flap duty", 0, 0.9, STEPS)},
      .refusal = {"position", "\"Flap duty\" (column 2)", "the position"},
      .setting = "position"},
+    {.what = "a column without a name is told by its number",
+     .column = {COMMAND("", 0, 0.9, STEPS)},
+     .refusal = {"position", "\"#2\"", "the position"},
+     .setting = "position"},
     {.what = "no command is refused on the road",
      .column = {POSITION("Flap pos", 0, 0.9, FOLLOWS)},
      .refusal = {"command", "\"Flap pos\" (column 2)", "the command"},
@@ -204,6 +208,54 @@ static void roles_are_found_or_refused(void **state) {
     platelag_spec_destroy(spec);
     plag_test_recording_clear(&made);
   }
+}
+
+/* A refusal names a dozen columns and counts the others, the clock not among them. */
+static void a_refusal_counts_what_it_does_not_name(void **state) {
+  (void)state;
+  static const char *const name[] = {"C1", "C2", "C3", "C4", "C5", "C6", "C7", "C8",
+                                     "C9", "CA", "CB", "CC", "CD", "CE", "CF"};
+  plag_test_recording made = {0};
+  double time_s[ROWS];
+  double value[ROWS];
+  fill(STEPS, time_s, value);
+  const plag_test_head clock = {"Time", "s", PLATELAG_UNIT_OTHER, PLATELAG_ROLE_CLOCK, 0, 0.9};
+  plag_test_recording_add(&made, clock, time_s, time_s, ROWS);
+  for (size_t i = 0; i < sizeof name / sizeof name[0]; i++) {
+    const plag_test_head head = {name[i], "%", PLATELAG_UNIT_PERCENT, PLATELAG_ROLE_COMMAND,
+                                 0,       0.9};
+    plag_test_recording_add(&made, head, time_s, value, ROWS);
+  }
+  platelag_spec *spec = spec_with(NULL, NULL);
+  platelag_trace *trace = NULL;
+  platelag_error error = {0};
+  assert_int_equal(plag_line_up(&made.recording, 0, spec, PLATELAG_CONDITION_ROAD, &trace, &error),
+                   PLATELAG_ERROR_INPUT);
+  assert_non_null(strstr(error.message, "the file has \"C1\" (column 3), \"C2\" (column 4)"));
+  assert_non_null(strstr(error.message, "\"CC\" (column 14) and 3 more"));
+  assert_null(strstr(error.message, "Time"));
+  platelag_spec_destroy(spec);
+  plag_test_recording_clear(&made);
+}
+
+/* On and off is a poor position: numbers are taken before it, though their name is worse. */
+static void numbers_are_a_better_position_than_a_state(void **state) {
+  (void)state;
+  plag_test_recording made = {0};
+  const column columns[] = {COMMAND("Duty", 0, 0.9, STEPS), POSITION("Flap switch", 0, 0.8, STEPS),
+                            POSITION("Flap pos", 0, 0.65, FOLLOWS)};
+  add_columns(&made, columns, 3);
+  platelag_channel as_state = *made.channel[1];
+  as_state.kind = PLATELAG_VALUE_STATE;
+  made.channel[1] = &as_state;
+  platelag_spec *spec = spec_with(NULL, NULL);
+  platelag_trace *trace = NULL;
+  assert_int_equal(plag_line_up(&made.recording, 0, spec, PLATELAG_CONDITION_ROAD, &trace, NULL),
+                   PLATELAG_OK);
+  assert_name(trace->position, "Flap pos", "a state beside numbers");
+  platelag_trace_destroy(trace);
+  platelag_spec_destroy(spec);
+  plag_test_recording_clear(&made);
 }
 
 typedef struct bank_case {
@@ -279,6 +331,8 @@ static void banks_are_valves(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(roles_are_found_or_refused),
+      cmocka_unit_test(a_refusal_counts_what_it_does_not_name),
+      cmocka_unit_test(numbers_are_a_better_position_than_a_state),
       cmocka_unit_test(banks_are_valves),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -86,6 +86,33 @@ static void a_quiet_signal_is_not_thinned(void **state) {
   plag_test_recording_clear(&made);
 }
 
+/* Changes far apart, half of them at odd distances: each counts once, and no update is found. At
+ * even ones alone it is. */
+static void changes_far_apart_count_once(void **state) {
+  (void)state;
+  for (int odd = 0; odd < 2; odd++) {
+    double time_s[6 * ROWS];
+    double value[6 * ROWS];
+    int next = 0;
+    int changes = 0;
+    for (int i = 0; i < 6 * ROWS; i++) {
+      time_s[i] = 0.1 * i;
+      if (i == next) {
+        next += 94 + 2 * (changes * 7 % 5);
+        if (odd && changes % 2 == 0)
+          next++;
+        changes++;
+      }
+      value[i] = changes % 2 == 0 ? 1.2 : 3.4;
+    }
+    plag_test_recording made = {0};
+    const platelag_channel *channel =
+        plag_test_recording_add(&made, POSITION, time_s, value, 6 * ROWS);
+    assert_int_equal(plag_updates_rows_per_change(&made.recording, channel), odd ? 1 : 2);
+    plag_test_recording_clear(&made);
+  }
+}
+
 static void nothing_to_leave_out_is_lent(void **state) {
   (void)state;
   double time_s[ROWS];
@@ -203,6 +230,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(repeats_are_left_out_by_phase),
       cmocka_unit_test(a_quiet_signal_is_not_thinned),
+      cmocka_unit_test(changes_far_apart_count_once),
       cmocka_unit_test(nothing_to_leave_out_is_lent),
       cmocka_unit_test(the_converter_is_found),
       cmocka_unit_test(segments_hold_their_own),

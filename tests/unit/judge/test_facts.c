@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The facts that findings are scored on, from records made by hand: which are there, and their
+ * figures; above all those of plates that stand, where few facts must do. */
+#include "support/check.h"
+
+#include <math.h>
+
+#include "judge/facts.h"
+#include "support/made_fit.h"
+
+static plag_facts take(const plag_test_record *record) {
+  plag_facts facts;
+  plag_facts_take(&record->fit, &record->trace, &record->spec, &facts);
+  return facts;
+}
+
+/* Plates that stand: how far from the nearest stop, and whether the reading still dithers, which is
+ * its noise, and none where readings repeat themselves to the last digit. */
+static void standing_plates(void **state) {
+  (void)state;
+  static const struct {
+    double travel_pct;
+    bool dither;
+    double gap_pct, noise_pct;
+  } rows[] = {{7.3, true, 7.3, 0.39}, {88.6, true, 11.4, 0.39}, {47.1, false, 47.1, 0.0}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    static plag_test_record record;
+    plag_test_make_healthy(&record);
+    plag_test_stand_still(&record, rows[i].travel_pct, rows[i].dither);
+    const plag_facts facts = take(&record);
+    assert_true(facts.commanded);
+    assert_false(facts.moved);
+    const plag_fact *gap = &facts.fact[PLAG_FEATURE_REST_GAP];
+    const plag_fact *dither = &facts.fact[PLAG_FEATURE_STILL_DITHER];
+    assert_true(gap->present && dither->present);
+    assert_close(gap->value, rows[i].gap_pct, 0, 1e-9);
+    assert_close(dither->value, rows[i].noise_pct, 0, 1e-9);
+  }
+}
+
+/* They are no facts of plates that move, of a command that stands, nor of a signal at its rail. */
+static void no_facts_of_standing_plates_elsewhere(void **state) {
+  (void)state;
+  for (int kind = 0; kind < 3; kind++) {
+    static plag_test_record record;
+    plag_test_make_healthy(&record);
+    if (kind == 1)
+      plag_test_pin_high(&record, 98.9, 0.0);
+    if (kind == 2) {
+      plag_test_stand_still(&record, 47.1, true);
+      record.fit.coverage.command_span_pct = PLAG_STILL_SPAN_PCT - 0.1;
+    }
+    const plag_facts facts = take(&record);
+    assert_false(facts.fact[PLAG_FEATURE_REST_GAP].present);
+    assert_false(facts.fact[PLAG_FEATURE_STILL_DITHER].present);
+    assert_int_equal(facts.moved, kind == 0);
+    assert_int_equal(facts.railed, kind == 1);
+    assert_int_equal(facts.commanded, kind != 2);
+  }
+}
+
+/* The chance that a quantity is above a limit, by its interval: normal where it is a value, from
+ * 5 % at its upper end; bounds tell on one side only. */
+static void chance_above_a_limit(void **state) {
+  (void)state;
+  const platelag_estimate value = {PLATELAG_KNOWN_VALUE, 0.52, 0.44, 0.60};
+  assert_close(plag_facts_above(&value, 0.52), 0.5, 0, 1e-9);
+  assert_close(plag_facts_above(&value, 0.60), 0.05, 0, 1e-4);
+  assert_close(plag_facts_above(&value, 0.44), 0.95, 0, 1e-4);
+  assert_true(plag_facts_above(&value, 0.90) < 1e-6);
+  assert_true(plag_facts_above(&value, 0.10) > 1 - 1e-6);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(standing_plates),
+      cmocka_unit_test(no_facts_of_standing_plates_elsewhere),
+      cmocka_unit_test(chance_above_a_limit),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
