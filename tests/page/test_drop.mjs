@@ -16,6 +16,8 @@ if (drop === "" || !existsSync(drop)) {
   process.exit(77);
 }
 
+if (statSync(drop).mtimeMs < statSync(program).mtimeMs) console.log("the page is older than the program: scripts/build-drop makes it anew");
+
 const RELATIVE = 1e-4, MOST_PAGE_BYTES = 600e3, MOST_GAP_MS = 500, MOST_TASK_MS = 200, MOST_TIMES = 1.5, BIG_BYTES = 100e6, MOST_LEFT_BYTES = 200e6;
 const sample = (name) => join(samples, `${name}.csv`);
 const all = readdirSync(samples).filter((name) => name.endsWith(".csv")).sort();
