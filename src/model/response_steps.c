@@ -10,12 +10,9 @@
 #include "model/misfit.h"
 #include "model/onset.h"
 #include "model/response.h"
+#include "model/step_surface.h"
 
-#define TAUS           11
 #define STAGES         7
-#define DEEP           13.0 /* natural log below the best that is still on the grid */
-#define LEAST_NOISIER  0.1
-#define MOST_NOISIER   100.0
 #define STEPS_FOR_ROWS 6                 /* that speak about command_on_rows */
 #define ROWS_ODDS      6.0               /* natural log */
 #define TRIANGLE       2.449489742783178 /* half width of a triangle over its sd */
@@ -25,141 +22,24 @@
 
 static const size_t STEPS_AT_STAGE[STAGES] = {6, 8, 12, 20, 20, 20, 20};
 
-typedef struct surface {
-  plag_delays delays;
-  double log_tau_first[2], log_tau_step[2];
-  double value[2][TAUS][PLAG_ONSET_DELAYS];
-  size_t windows_of[2]; /* there are */
-  double best;
-  size_t best_delay, best_tau[2];
-} surface;
-
-static double tau_at(const surface *s, int way, size_t index) {
-  return exp(s->log_tau_first[way] + s->log_tau_step[way] * (double)index);
-}
-
-/* Every so-manieth window of one direction, `most` in all. */
-static size_t stride_of(const surface *s, int way, size_t most) {
-  return (s->windows_of[way] + most - 1) / most;
-}
-
-static void tabulate(const plag_windows *windows, const plag_onset_view *view, size_t most,
-                     surface *s) {
-  for (int way = 0; way < 2; way++) {
-    for (size_t j = 0; j < TAUS; j++)
-      for (size_t i = 0; i < PLAG_ONSET_DELAYS; i++)
-        s->value[way][j][i] = 0.0;
-    if (s->windows_of[way] == 0)
-      continue;
-    const size_t stride = stride_of(s, way, most);
-    size_t seen = 0;
-    for (size_t k = 0; k < windows->count; k++) {
-      if (windows->window[k].opening != (way == 1) || seen++ % stride != 0)
-        continue;
-      plag_onset_sums sums;
-      plag_onset_sum_up(windows, k, &sums);
-      for (size_t j = 0; j < TAUS; j++)
-        plag_onset_add(windows, k, &sums, tau_at(s, way, j), &s->delays, view, s->value[way][j]);
-    }
-  }
-}
-
-static double best_over_tau(const surface *s, int way, size_t delay, size_t *at) {
-  double best = -INFINITY;
-  for (size_t j = 0; j < TAUS; j++)
-    if (s->value[way][j][delay] > best) {
-      best = s->value[way][j][delay];
-      *at = j;
-    }
-  return best;
-}
-
-static void find_best(surface *s) {
-  s->best = -INFINITY;
-  for (size_t i = 0; i < s->delays.count; i++) {
-    size_t at[2] = {0, 0};
-    const double value = best_over_tau(s, 0, i, &at[0]) + best_over_tau(s, 1, i, &at[1]);
-    if (value > s->best) {
-      s->best = value;
-      s->best_delay = i;
-      s->best_tau[0] = at[0];
-      s->best_tau[1] = at[1];
-    }
-  }
-}
-
-/* New ends of an axis of `count` points: one point beyond what is above `deep`, half the old length
- * further out where that touches an end, never beyond the bounds. */
-static void zoom_axis(const double *profile, size_t count, double deep, double least, double most,
-                      double *first, double *step, size_t new_count) {
-  size_t low = count;
-  size_t high = 0;
-  for (size_t i = 0; i < count; i++)
-    if (profile[i] > deep) {
-      low = i < low ? i : low;
-      high = i;
-    }
-  const double beyond = 0.5 * (double)count;
-  const double from = *first + *step * (low == 0 ? -beyond : (double)low - 1.0);
-  const double to =
-      *first + *step * (high + 1 >= count ? (double)high + beyond : (double)high + 1.0);
-  const double new_first = fmax(from, least);
-  const double new_last = fmax(fmin(to, most), new_first + 1e-6);
-  *first = new_first;
-  *step = (new_last - new_first) / (double)(new_count - 1);
-}
-
-typedef struct bounds {
-  double delay_least_s, delay_most_s;
-  double tau_most_s[2];
-} bounds;
-
-/* `noisier`: times the variance that the surface was made with, which makes it so much flatter. */
-static void zoom(surface *s, const bounds *b, double noisier) {
-  const double deep = s->best - DEEP * fmin(fmax(noisier, LEAST_NOISIER), MOST_NOISIER);
-  double profile[PLAG_ONSET_DELAYS];
-  double delay_profile[PLAG_ONSET_DELAYS];
-  const plag_delays old = s->delays;
-  for (size_t i = 0; i < old.count; i++) {
-    size_t at;
-    delay_profile[i] = best_over_tau(s, 0, i, &at) + best_over_tau(s, 1, i, &at);
-  }
-  for (int way = 0; way < 2; way++) {
-    if (s->windows_of[way] == 0)
-      continue;
-    for (size_t j = 0; j < TAUS; j++) {
-      profile[j] = -INFINITY;
-      for (size_t i = 0; i < old.count; i++) {
-        size_t at;
-        profile[j] = fmax(profile[j], s->value[way][j][i] + best_over_tau(s, 1 - way, i, &at));
-      }
-    }
-    zoom_axis(profile, TAUS, deep, log(PLAG_TAU_LEAST_S), log(b->tau_most_s[way]),
-              &s->log_tau_first[way], &s->log_tau_step[way], TAUS);
-  }
-  zoom_axis(delay_profile, old.count, deep, b->delay_least_s, b->delay_most_s, &s->delays.first_s,
-            &s->delays.step_s, PLAG_ONSET_DELAYS);
-  s->delays.count = PLAG_ONSET_DELAYS;
-}
-
 /* Variance of a reading about the fitted steps, on the degrees of freedom that autocorrelated
  * residuals leave; at least that of settled readings. */
-static double variance_of(const plag_windows *windows, const surface *s, bool on_rows, size_t most,
-                          double *readings) {
+static double variance_of(const plag_windows *windows, const plag_step_surface *s, bool on_rows,
+                          size_t most, double *readings) {
   double squares = 0.0;
   double products = 0.0;
   double count = 0.0;
   const double delay_s = plag_delay_at(&s->delays, s->best_delay);
   for (int way = 0; way < 2; way++) {
-    const size_t stride = s->windows_of[way] > 0 ? stride_of(s, way, most) : 1;
+    const size_t stride = s->windows_of[way] > 0 ? plag_step_stride(s, way, most) : 1;
     size_t seen = 0;
     for (size_t k = 0; k < windows->count; k++) {
       if (windows->window[k].opening != (way == 1) || seen++ % stride != 0)
         continue;
       double residual[PLAG_WINDOW_POINTS];
       double onset_s;
-      const size_t n = plag_onset_residuals(windows, k, tau_at(s, way, s->best_tau[way]), delay_s,
-                                            on_rows, residual, &onset_s);
+      const size_t n = plag_onset_residuals(windows, k, plag_step_tau_at(s, way, s->best_tau[way]),
+                                            delay_s, on_rows, residual, &onset_s);
       double own = 0.0;
       double own_products = 0.0;
       for (size_t i = 0; i < n; i++) {
@@ -202,32 +82,33 @@ typedef struct clouds {
 } clouds;
 
 /* Integrates one direction; `log_mean` and `log_variance` are of log tau. */
-static void gather(const surface *s, int way, clouds *c, double *log_mean, double *log_variance) {
+static void gather(const plag_step_surface *s, int way, clouds *c, double *log_mean,
+                   double *log_variance) {
   double other[PLAG_ONSET_DELAYS];
   const double first = plag_delay_at(&s->delays, 0);
   const double last = plag_delay_at(&s->delays, s->delays.count - 1);
   const double half_delay = 0.5 * s->delays.step_s;
   const double half_log = 0.5 * s->log_tau_step[way];
-  const double most_tau = tau_at(s, way, TAUS - 1);
+  const double most_tau = plag_step_tau_at(s, way, PLAG_STEP_TAUS - 1);
   plag_cloud_begin(&c->delay, first, last);
-  plag_cloud_begin(&c->tau, tau_at(s, way, 0), most_tau);
-  plag_cloud_begin(&c->t63, first + tau_at(s, way, 0), last + most_tau);
+  plag_cloud_begin(&c->tau, plag_step_tau_at(s, way, 0), most_tau);
+  plag_cloud_begin(&c->t63, first + plag_step_tau_at(s, way, 0), last + most_tau);
   for (size_t i = 0; i < s->delays.count; i++)
-    other[i] = log_sum(&s->value[1 - way][0][i], TAUS, PLAG_ONSET_DELAYS);
+    other[i] = log_sum(&s->value[1 - way][0][i], PLAG_STEP_TAUS, PLAG_ONSET_DELAYS);
   double most = -INFINITY;
   for (size_t i = 0; i < s->delays.count; i++)
-    for (size_t j = 0; j < TAUS; j++)
+    for (size_t j = 0; j < PLAG_STEP_TAUS; j++)
       most = fmax(most, s->value[way][j][i] + other[i]);
   double sum = 0.0;
   double moment = 0.0;
   double square = 0.0;
   for (size_t i = 0; i < s->delays.count; i++)
-    for (size_t j = 0; j < TAUS; j++) {
+    for (size_t j = 0; j < PLAG_STEP_TAUS; j++) {
       const double weight = plag_exp(s->value[way][j][i] + other[i] - most) *
-                            end_weight(i, s->delays.count) * end_weight(j, TAUS);
+                            end_weight(i, s->delays.count) * end_weight(j, PLAG_STEP_TAUS);
       if (weight < 1e-9)
         continue;
-      const double tau_s = tau_at(s, way, j);
+      const double tau_s = plag_step_tau_at(s, way, j);
       const double log_tau = log(tau_s);
       plag_cloud_add(&c->delay, plag_delay_at(&s->delays, i), half_delay, weight);
       plag_cloud_add(&c->tau, tau_s, tau_s * half_log, weight);
@@ -266,7 +147,7 @@ static double level_error_share(const plag_windows *windows, int way) {
   return sqrt(noise2 / readings + hidden2) / (move_pct / steps);
 }
 
-static void report(const platelag_trace *trace, const plag_windows *windows, surface *s,
+static void report(const platelag_trace *trace, const plag_windows *windows, plag_step_surface *s,
                    double readings, plag_response *out) {
   double log_mean[2] = {0.0, 0.0};
   double log_variance[2] = {1.0, 1.0};
@@ -279,7 +160,7 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
       continue;
     clouds c;
     gather(s, way, &c, &log_mean[way], &log_variance[way]);
-    out->tau_s[way] = tau_at(s, way, s->best_tau[way]);
+    out->tau_s[way] = plag_step_tau_at(s, way, s->best_tau[way]);
     /* A level off by a share of the step moves log tau by LEVEL_LEVERAGE of it. */
     const double share = level_error_share(windows, way);
     const double level_s = TRIANGLE * LEVEL_LEVERAGE * share * out->tau_s[way];
@@ -303,17 +184,18 @@ static void report(const platelag_trace *trace, const plag_windows *windows, sur
 
 /* Whether changes happen exactly on the rows that show them: the brackets' scatter is not there.
  * Goes over to the dead times that belong to it if so. */
-static bool is_on_rows(const plag_windows *windows, plag_onset_view view, size_t most, surface *s) {
+static bool is_on_rows(const plag_windows *windows, plag_onset_view view, size_t most,
+                       plag_step_surface *s) {
   if (windows->count < STEPS_FOR_ROWS)
     return false;
-  surface exact = *s;
+  plag_step_surface exact = *s;
   const double last_s = plag_delay_at(&s->delays, s->delays.count - 1);
   exact.delays.first_s -= windows->window[0].width_s;
   exact.delays.step_s = (last_s - exact.delays.first_s) / (PLAG_ONSET_DELAYS - 1);
   view.on_rows = true;
   for (int pass = 0; pass < 2; pass++) {
-    tabulate(windows, &view, most, &exact);
-    find_best(&exact);
+    plag_step_surface_tabulate(windows, &view, most, &exact);
+    plag_step_surface_find_best(&exact);
     if (exact.best > s->best + ROWS_ODDS) {
       *s = exact;
       return true;
@@ -324,7 +206,8 @@ static bool is_on_rows(const plag_windows *windows, plag_onset_view view, size_t
   return false;
 }
 
-static void begin(const platelag_trace *trace, const plag_windows *windows, surface *s, bounds *b) {
+static void begin(const platelag_trace *trace, const plag_windows *windows, plag_step_surface *s,
+                  plag_step_bounds *b) {
   double longest_s = 0.0;
   double width_s = 0.0;
   for (size_t k = 0; k < windows->count; k++)
@@ -339,7 +222,7 @@ static void begin(const platelag_trace *trace, const plag_windows *windows, surf
     longest_s = fmax(longest_s, t63_s);
     b->tau_most_s[way] = 1.5 * t63_s + width_s + 0.05;
     s->log_tau_first[way] = log(fmax(PLAG_TAU_LEAST_S, 0.02 * b->tau_most_s[way]));
-    s->log_tau_step[way] = (log(b->tau_most_s[way]) - s->log_tau_first[way]) / (TAUS - 1);
+    s->log_tau_step[way] = (log(b->tau_most_s[way]) - s->log_tau_first[way]) / (PLAG_STEP_TAUS - 1);
     b->tau_most_s[way] *= 2.0;
   }
   b->delay_least_s = -plag_response_skew_s(trace);
@@ -348,7 +231,7 @@ static void begin(const platelag_trace *trace, const plag_windows *windows, surf
   s->delays.step_s = (b->delay_most_s - b->delay_least_s) / (PLAG_ONSET_DELAYS - 1);
 }
 
-static void count_windows(const plag_windows *windows, surface *s) {
+static void count_windows(const plag_windows *windows, plag_step_surface *s) {
   s->windows_of[0] = s->windows_of[1] = 0;
   for (size_t k = 0; k < windows->count; k++)
     s->windows_of[windows->window[k].opening ? 1 : 0]++;
@@ -356,10 +239,10 @@ static void count_windows(const plag_windows *windows, surface *s) {
 
 /* Puts right what follows from the response as it is known now: levels that were read before the
  * plates were there. False when no window stands any more. */
-static bool settle(plag_windows *windows, surface *s) {
+static bool settle(plag_windows *windows, plag_step_surface *s) {
   const double dead_time_s = plag_delay_at(&s->delays, s->best_delay);
-  const double tau_close_s = tau_at(s, 0, s->best_tau[0]);
-  const double tau_open_s = tau_at(s, 1, s->best_tau[1]);
+  const double tau_close_s = plag_step_tau_at(s, 0, s->best_tau[0]);
+  const double tau_open_s = plag_step_tau_at(s, 1, s->best_tau[1]);
   plag_windows_drop_unsettled(windows, dead_time_s, tau_open_s, tau_close_s);
   count_windows(windows, s);
   plag_windows_correct(windows, dead_time_s, tau_open_s, tau_close_s);
@@ -368,8 +251,8 @@ static bool settle(plag_windows *windows, surface *s) {
 
 void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows,
                               plag_response *out) {
-  surface s = {0};
-  bounds b = {0};
+  plag_step_surface s = {0};
+  plag_step_bounds b = {0};
   count_windows(windows, &s);
   if (windows->count == 0) {
     out->convergence = PLATELAG_NO_DATA;
@@ -380,8 +263,8 @@ void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows
   double readings = 0.0;
   for (int stage = 0; stage < STAGES; stage++) {
     const size_t most = STEPS_AT_STAGE[stage];
-    tabulate(windows, &view, most, &s);
-    find_best(&s);
+    plag_step_surface_tabulate(windows, &view, most, &s);
+    plag_step_surface_find_best(&s);
     if (stage == 1 && !settle(windows, &s)) {
       out->convergence = PLATELAG_NO_DATA;
       return;
@@ -394,8 +277,8 @@ void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows
     const double last_delay_step_s = s.delays.step_s;
     if (stage + 1 == STAGES)
       break;
-    surface zoomed = s;
-    zoom(&zoomed, &b, view.variance_pct2 / last_variance);
+    plag_step_surface zoomed = s;
+    plag_step_surface_zoom(&zoomed, &b, view.variance_pct2 / last_variance);
     /* Enough: the next grid would be hardly finer, and the noise has settled. */
     if (stage >= 3 && zoomed.delays.step_s > 0.6 * last_delay_step_s &&
         fabs(view.variance_pct2 / last_variance - 1.0) < 0.1)
