@@ -109,7 +109,6 @@ typedef struct visit {
   plag_valve_logs valve;
   size_t capacity;
   bool begun;
-  size_t repair; /* the first that may be of this vehicle */
 } visit;
 
 static const plag_repair_row *next_repair(visit *v, size_t *at) {
@@ -266,34 +265,18 @@ static platelag_status take_row(void *context, const plag_value *cell, size_t co
   return status;
 }
 
+/* One valve's, by what gave its vehicle the name, so that each part has an index to go by. */
+#define BY_VEHICLE "seen.vehicle = $1 AND judged.valve = $2"
+#define BY_LABEL   "seen.vehicle = '' AND judged.run_label = $1 AND judged.valve = $2"
+#define BY_PATH                                                                                    \
+  "seen.vehicle = '' AND judged.run_label = '' AND seen.path = $1 AND judged.valve = $2"
+#define OF_ONE LOG_ROWS(BY_VEHICLE) " UNION ALL " LOG_ROWS(BY_LABEL) " UNION ALL " LOG_ROWS(BY_PATH)
+
 platelag_status plag_logs_visit(platelag_fleet_store *store, const plag_repairs *repairs,
                                 const plag_logs_wanted *wanted, plag_take_valve *take,
                                 void *context, platelag_error *error) {
   static const char all[] = IN_ORDER(LOG_ROWS("1 = 1"));
-  /* By what gave the vehicle its name, so that each part has an index to go by. */
-  static const char of_one[] = IN_ORDER(LOG_ROWS(
-      "seen.vehicle = $1 AND judged.valve = $2") " UNION ALL " LOG_ROWS("seen.vehicle = "
-                                                                        "'' AND "
-                                                                        "judged.run_label "
-                                                                        "= $1 AND "
-                                                                        "judged.valve = "
-                                                                        "$2") " UNION "
-                                                                              "ALL"
-                                                                              " " LOG_ROWS("seen."
-                                                                                           "vehicle"
-                                                                                           " = '' "
-                                                                                           "AND "
-                                                                                           "judged."
-                                                                                           "run_"
-                                                                                           "label "
-                                                                                           "= '' "
-                                                                                           "AND "
-                                                                                           "seen."
-                                                                                           "path = "
-                                                                                           "$1 AND "
-                                                                                           "judged."
-                                                                                           "valve "
-                                                                                           "= $2"));
+  static const char of_one[] = IN_ORDER(OF_ONE);
   const bool one = wanted->vehicle != NULL;
   const plag_value asked[] = {plag_string(wanted->vehicle), plag_string(wanted->valve)};
   visit v = {.repairs = repairs, .take = take, .context = context};
