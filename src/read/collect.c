@@ -170,13 +170,17 @@ static bool keep_sample(plag_column *column, int64_t ns, double value) {
   return !column->kept || plag_column_push_timed(column, ns, value);
 }
 
+static bool is_of_code(char byte) {
+  return (byte >= '0' && byte <= '9') || (byte >= 'A' && byte <= 'Z');
+}
+
 /* Codes are letters of the system and four hexadecimal digits, "P2017" (ISO 15031-6). */
 static void take_codes(plag_collector *c, plag_cell cell) {
   for (size_t i = 0; i + 5 <= cell.length; i++) {
     const char *text = cell.text + i;
-    const bool inside =
-        i > 0 && ((text[-1] >= '0' && text[-1] <= '9') || (text[-1] >= 'A' && text[-1] <= 'Z'));
-    if (inside || strchr("PCBU", text[0]) == NULL || text[0] == '\0' || text[1] < '0' ||
+    const bool part_of_more =
+        (i > 0 && is_of_code(text[-1])) || (i + 5 < cell.length && is_of_code(text[5]));
+    if (part_of_more || strchr("PCBU", text[0]) == NULL || text[0] == '\0' || text[1] < '0' ||
         text[1] > '3' || text[1] == '\0')
       continue;
     char code[6] = {0};
