@@ -12,6 +12,10 @@
 #include "core/table.h"
 #include "core/text.h"
 
+/* What libcsv's room for a cell grows by: by 128 bytes, as it comes, a cell of megabytes would be
+ * copied again and again. */
+enum { PARSER_BLOCK_BYTES = 65536 };
+
 /* No person keeps a larger one; beyond it the wrong file was named. */
 enum { LARGEST_BYTES = 256 << 20 };
 
@@ -151,6 +155,7 @@ static platelag_status parse(reader *r, const char *text, size_t length) {
   /* REPALL_NL: end_row hears of blank lines too, so that later rows know theirs. */
   if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI | CSV_REPALL_NL) != 0)
     return plag_error_memory(r->error, "a table");
+  csv_set_blk_size(&parser, PARSER_BLOCK_BYTES);
   csv_set_delim(&parser, separator_of(text + mark, length - mark));
   const bool whole = feed(r, text + mark, length - mark, &parser);
   const bool memory = csv_error(&parser) == CSV_ENOMEM;
