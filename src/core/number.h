@@ -4,12 +4,20 @@
 #ifndef PLAG_CORE_NUMBER_H
 #define PLAG_CORE_NUMBER_H
 
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
 /* 10^0 .. 10^22, which doubles hold exactly. */
 extern const double plag_power_of_ten[23];
+
+/* The nearest whole number, as far as a browser counts without leaving any out: +-2^53. What lies
+ * beyond is that; no reading that means anything does. `value` is finite. */
+static inline long long plag_number_whole(double value) {
+  const double most = 9007199254740992.0;
+  return llround(value < -most ? -most : value > most ? most : value);
+}
 
 /* Most cells: a whole text of at most 15 bytes, a minus or none, digits, a mark, digits. False:
  * something else, which may yet be a number. Mantissa and power are exact in a double, so that

@@ -58,7 +58,8 @@ static void add_trend(plag_text *out, const plag_page *page, size_t figure) {
 }
 
 static long long in_units(double value, size_t figure) {
-  return llround(value * plag_power_of_ten[platelag_fleet_figure_at(figure)->decimals + 1]);
+  return plag_number_whole(value *
+                           plag_power_of_ten[platelag_fleet_figure_at(figure)->decimals + 1]);
 }
 
 /* "value below above", in whole units one decimal finer than the figure is told in; a "~" behind

@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "core/number.h"
 #include "report/html_plots.h"
 
 enum { MOST_DECIMALS = 6 };
@@ -36,7 +37,7 @@ static void add_column(plag_text *out, const char *name, const double *value, si
       plag_text_add(out, "null");
       continue;
     }
-    const long long now = llround(value[i] * unit);
+    const long long now = plag_number_whole(value[i] * unit);
     plag_text_add_integer(out, now - last);
     last = now;
   }

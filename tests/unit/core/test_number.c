@@ -199,8 +199,23 @@ static void reads_a_whole_string(void **state) {
   assert_false(plag_number_read_all("", &value));
 }
 
+static void whole_numbers_end_where_browsers_count_no_further(void **state) {
+  (void)state;
+  static const struct {
+    double value;
+    long long whole;
+  } cases[] = {{2384.5, 2385},
+               {-2384.4999, -2384},
+               {9007199254740991.0, 9007199254740991},
+               {9.1e15, 9007199254740992},
+               {-1.7e308, -9007199254740992}};
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+    assert_true(plag_number_whole(cases[i].value) == cases[i].whole);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(whole_numbers_end_where_browsers_count_no_further),
       cmocka_unit_test(reads_what_is_a_number_and_no_more),
       cmocka_unit_test(agrees_with_strtod_to_the_last_bit),
       cmocka_unit_test(reads_short_texts_to_the_last_bit),
