@@ -248,8 +248,8 @@ static void add_why(plag_html_sheet *sheet, const platelag_fleet_valve *valve) {
       plag_html_key_add(out, platelag_family_name(valve->family));
       plag_text_add(out, ", ");
     }
-    plag_text_add_number(out, 100 * valve->probability, 0);
-    plag_text_add_format(out, " %% sure, %zu %s. ", valve->agreeing,
+    plag_text_add_probability(out, valve->probability);
+    plag_text_add_format(out, " sure, %zu %s. ", valve->agreeing,
                          valve->agreeing == 1 ? "log" : "logs agree");
     plag_html_name_add(out, valve->last_sentence);
   } else if (valve->reason_count > 0) {
