@@ -35,7 +35,7 @@ static const spec_key keys[] = {
     NUMBER_KEY(high_limit_pct, 0, 100),
     NUMBER_KEY(low_limit_pct, 0, 100),
     NUMBER_KEY(hold_time_s, 0, 3600),
-    NUMBER_KEY(t63_limit_s, 0, 3600),
+    NUMBER_KEY(t63_limit_s, 0.001, 3600), /* with none every valve would be slow */
     NUMBER_KEY(stick_band_limit_pct, 0, 100),
     NUMBER_KEY(short_travel_limit_pct, 0, 100),
     NUMBER_KEY(decide_at, 0.5, 1),
