@@ -164,12 +164,10 @@ static void start(course *c, const plag_friction_stretch *stretch, double at_s) 
 
 static inline void walk_stretch(course *c, const plag_friction_stretch *stretch, bool derive) {
   const plag_friction_record *record = c->record;
-  const plag_moment *moment = record->moment + stretch->first_sample + stretch->first_event;
-  const plag_moment *end = moment + stretch->sample_count + stretch->event_count;
+  const plag_moment *end = plag_friction_end_moment(record, stretch);
   const double start_s = record->time_s[stretch->first_sample];
-  double map_pct = stretch->target_at_start_pct;
-  for (; moment->is_event && moment->at_s <= start_s; moment++) /* felt before the first reading */
-    map_pct = record->event_pct[moment->index];
+  double map_pct = 0.0;
+  const plag_moment *moment = plag_friction_first_moment(record, stretch, &map_pct);
   take_goal(c, map_pct);
   start(c, stretch, start_s);
   for (; moment < end; moment++) {

@@ -64,4 +64,24 @@ bool plag_friction_record_head(plag_model *model, const plag_friction_record *re
 /* Puts samples and events of each stretch in order for a lag. */
 void plag_friction_record_order(plag_friction_record *record, plag_lag_point lag);
 
+/* The first moment of a stretch that is not felt before its first reading; `*map_pct` is the target
+ * by then, through the map. */
+static inline const plag_moment *plag_friction_first_moment(const plag_friction_record *record,
+                                                            const plag_friction_stretch *stretch,
+                                                            double *map_pct) {
+  const plag_moment *moment = record->moment + stretch->first_sample + stretch->first_event;
+  const double start_s = record->time_s[stretch->first_sample];
+  *map_pct = stretch->target_at_start_pct;
+  for (; moment->is_event && moment->at_s <= start_s; moment++)
+    *map_pct = record->event_pct[moment->index];
+  return moment;
+}
+
+/* Behind its last one. */
+static inline const plag_moment *plag_friction_end_moment(const plag_friction_record *record,
+                                                          const plag_friction_stretch *stretch) {
+  return record->moment + stretch->first_sample + stretch->first_event + stretch->sample_count +
+         stretch->event_count;
+}
+
 #endif

@@ -110,12 +110,10 @@ static void keep_derivatives(const course *c, size_t sample) {
 static void walk_stretch(course *c, const plag_friction_stretch *stretch, bool derive) {
   const plag_friction_record *record = c->record;
   const plag_friction_model *plates = c->plates;
-  const plag_moment *moment = record->moment + stretch->first_sample + stretch->first_event;
-  const plag_moment *end = moment + stretch->sample_count + stretch->event_count;
+  const plag_moment *end = plag_friction_end_moment(record, stretch);
   const double start_s = record->time_s[stretch->first_sample];
-  double map_pct = stretch->target_at_start_pct;
-  for (; moment->is_event && moment->at_s <= start_s; moment++) /* felt before the first reading */
-    map_pct = record->event_pct[moment->index];
+  double map_pct = 0.0;
+  const plag_moment *moment = plag_friction_first_moment(record, stretch, &map_pct);
   const double target_pct = plates->offset_pct + plates->factor * map_pct;
   const double most = c->element.most_withstood_pct;
   const double least = c->element.least_released_pct;
