@@ -85,12 +85,3 @@ void plag_text_clear(plag_text *text) {
   free(text->bytes);
   *text = (plag_text){0};
 }
-
-void plag_text_add_probability(plag_text *text, double probability) {
-  if (probability > 0.99) {
-    plag_text_add(text, "over 99 %");
-    return;
-  }
-  plag_text_add_number(text, 100 * probability, 0);
-  plag_text_add(text, " %");
-}

@@ -35,7 +35,4 @@ void plag_text_reset(plag_text *text);
 /* Gives the memory back; the buffer may be used again. */
 void plag_text_clear(plag_text *text);
 
-/* A probability in percent, "93 %", but never all: "over 99 %". */
-void plag_text_add_probability(plag_text *text, double probability);
-
 #endif

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "core/text.h"
@@ -41,4 +42,12 @@ const char *plag_words(plag_arena *arena, const char *pattern, ...) {
                   : plag_arena_copy_bytes(arena, text.bytes == NULL ? "" : text.bytes, text.length);
   plag_text_clear(&text);
   return words;
+}
+
+const char *plag_probability_words(double probability, char room[PLAG_PROBABILITY_BYTES]) {
+  if (probability > 0.99)
+    (void)snprintf(room, PLAG_PROBABILITY_BYTES, "over 99 %%");
+  else
+    (void)snprintf(room, PLAG_PROBABILITY_BYTES, "%.0f %%", 100 * probability);
+  return room;
 }

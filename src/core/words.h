@@ -12,4 +12,9 @@
  * NULL without memory, and where a string is NULL because a part of the sentence had none. */
 const char *plag_words(plag_arena *arena, const char *pattern, ...);
 
+/* A probability in percent, "93 %", but never all of it: "over 99 %". In `room`, which it returns.
+ */
+enum { PLAG_PROBABILITY_BYTES = 16 };
+const char *plag_probability_words(double probability, char room[PLAG_PROBABILITY_BYTES]);
+
 #endif

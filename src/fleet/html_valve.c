@@ -6,6 +6,7 @@
 #include "core/html_page.h"
 #include "core/html_text.h"
 #include "core/number.h"
+#include "core/words.h"
 #include "fleet/calendar.h"
 #include "fleet/html_command.h"
 #include "fleet/html_trend.h"
@@ -248,7 +249,8 @@ static void add_why(plag_html_sheet *sheet, const platelag_fleet_valve *valve) {
       plag_html_key_add(out, platelag_family_name(valve->family));
       plag_text_add(out, ", ");
     }
-    plag_text_add_probability(out, valve->probability);
+    char sure[PLAG_PROBABILITY_BYTES];
+    plag_text_add(out, plag_probability_words(valve->probability, sure));
     plag_text_add_format(out, " sure, %zu %s. ", valve->agreeing,
                          valve->agreeing == 1 ? "log" : "logs agree");
     plag_html_name_add(out, valve->last_sentence);

@@ -54,10 +54,6 @@ static const char *since_then(plag_arena *arena, const plag_page *page) {
   return plag_words(arena, "; #0 since are sound, so it comes and goes", (double)page->sound_since);
 }
 
-static const char *probability_text(plag_arena *arena, double probability) {
-  return probability > 0.99 ? "over 99 %" : plag_words(arena, "#0 %", 100 * probability);
-}
-
 static void tell_finding(plag_arena *arena, const plag_page *page, reasons *list) {
   const platelag_fleet_valve *valve = page->valve;
   if (page->cleared != PLATELAG_FINDING_FREE)
@@ -67,10 +63,11 @@ static void tell_finding(plag_arena *arena, const plag_page *page, reasons *list
   if (valve->agreeing == 0)
     return;
   const bool blamed = valve->family != PLATELAG_FAMILY_UNDECIDED;
+  char sure[PLAG_PROBABILITY_BYTES];
   add(list, plag_words(arena, "#s #s#s#s, #s sure#s.", who_tells(arena, page),
                        plain(arena, platelag_finding_name(valve->finding)), blamed ? ": " : "",
                        blamed ? plain(arena, platelag_family_name(valve->family)) : "",
-                       probability_text(arena, valve->probability), since_then(arena, page)));
+                       plag_probability_words(valve->probability, sure), since_then(arena, page)));
   add(list, plag_words(arena, "Last log: #s", valve->last_sentence));
 }
 

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "core/words.h"
 #include "report/words.h"
 
 enum { MOST_TESTS = 3 };
@@ -14,15 +15,6 @@ static plag_tone tone_of(const platelag_finding *finding) {
   return finding->kind == PLATELAG_FINDING_UNDECIDED ? PLAG_TONE_OPEN : PLAG_TONE_BAD;
 }
 
-static void say_percent(plag_document *document, double probability) {
-  if (probability > 0.99)
-    plag_document_say(document, "over 99 %");
-  else {
-    plag_document_say_number(document, 100 * probability, 0);
-    plag_document_say(document, " %");
-  }
-}
-
 /* "bank 1: STICKING  (97 %), after the repair: REPAIRED" */
 static void add_verdict(plag_document *document, const platelag_case *judged) {
   const platelag_finding *finding = judged->finding;
@@ -31,8 +23,9 @@ static void add_verdict(plag_document *document, const platelag_case *judged) {
   plag_document_say(document, plag_words_finding(finding->kind));
   const char *label = plag_document_take(document);
   if (finding->kind != PLATELAG_FINDING_UNDECIDED) {
+    char sure[PLAG_PROBABILITY_BYTES];
     plag_document_say(document, "(");
-    say_percent(document, finding->finding_probability);
+    plag_document_say(document, plag_probability_words(finding->finding_probability, sure));
     plag_document_say(document, ")");
   }
   if (judged->repair != PLATELAG_REPAIR_NONE) {
