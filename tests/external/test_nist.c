@@ -8,9 +8,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "core/number.h"
 #include "model/solver.h"
 #include "support/check.h"
+#include "support/nist.h"
 
 #include "platelag/platelag.h"
 
@@ -73,40 +73,26 @@ struct data {
   double sum_of_squares;
 };
 
-/* The numbers of a line, of those that are separated by blanks. */
-static size_t numbers_of(const char *line, double *number, size_t most) {
-  size_t count = 0;
-  while (*line != '\0' && count < most) {
-    const size_t used = plag_number_read(line, strlen(line), '.', &number[count]);
-    if (used > 0) {
-      count++;
-      line += used;
-    } else {
-      line++;
-    }
-  }
-  return count;
-}
-
-static void read_line(struct data *data, const char *line, bool *in_data) {
+static void read_line(void *into, const char *line, bool *in_data) {
+  struct data *data = into;
   double number[8];
   const char *text = line + strspn(line, " ");
   if (*in_data) {
-    if (numbers_of(text, number, 8) == 2) {
+    if (plag_test_nist_numbers(text, number, 8) == 2) {
       assert_true(data->rows < ROWS);
       data->y[data->rows] = number[0];
       data->x[data->rows++] = number[1];
     }
   } else if (text[0] == 'b' && strchr(text, '=')) {
     const size_t index = (size_t)(text[1] - '1');
-    assert_int_equal(numbers_of(strchr(text, '=') + 1, number, 8), 4);
+    assert_int_equal(plag_test_nist_numbers(strchr(text, '=') + 1, number, 8), 4);
     assert_true(index < data->set->parameters);
     data->start[0][index] = number[0];
     data->start[1][index] = number[1];
     data->certified[index] = number[2];
     data->deviation[index] = number[3];
   } else if (strncmp(text, "Residual Sum of Squares:", 24) == 0) {
-    assert_int_equal(numbers_of(text + 24, &data->sum_of_squares, 1), 1);
+    assert_int_equal(plag_test_nist_numbers(text + 24, &data->sum_of_squares, 1), 1);
   } else if (strncmp(text, "Data:", 5) == 0 && strspn(text + 5, " ") > 1 &&
              text[5 + strspn(text + 5, " ")] == 'y') {
     *in_data = true;
@@ -114,17 +100,9 @@ static void read_line(struct data *data, const char *line, bool *in_data) {
 }
 
 static void read_set(const struct set *set, struct data *data) {
-  char path[512];
-  char line[256];
-  bool in_data = false;
   memset(data, 0, sizeof *data);
   data->set = set;
-  (void)snprintf(path, sizeof path, "%s/nist/%s.dat", PLATELAG_EXTERNAL_DATA, set->name);
-  FILE *file = fopen(path, "r");
-  assert_non_null(file);
-  while (fgets(line, sizeof line, file))
-    read_line(data, line, &in_data);
-  (void)fclose(file);
+  plag_test_nist_read(PLATELAG_EXTERNAL_DATA "/nist", set->name, read_line, data);
   assert_true(data->rows > set->parameters);
   assert_true(data->sum_of_squares > 0.0);
 }

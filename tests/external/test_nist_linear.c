@@ -9,9 +9,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "core/number.h"
 #include "model/solver.h"
 #include "support/check.h"
+#include "support/nist.h"
 
 #include "platelag/platelag.h"
 
@@ -42,17 +42,6 @@ struct data {
   double residual_deviation;
 };
 
-/* The numbers of a line, of those that are separated by blanks. */
-static size_t numbers_of(const char *line, double *number, size_t most) {
-  size_t count = 0;
-  while (*line != '\0' && count < most) {
-    const size_t used = plag_number_read(line, strlen(line), '.', &number[count]);
-    count += used > 0;
-    line += used > 0 ? used : 1;
-  }
-  return count;
-}
-
 static void add_row(struct data *data, const double *number) {
   const struct set *set = data->set;
   double *regressor = data->regressor[data->rows];
@@ -63,39 +52,32 @@ static void add_row(struct data *data, const double *number) {
         set->columns ? (k == 0 ? 1.0 : number[k]) : pow(number[1], (double)(k + set->least_power));
 }
 
-static void read_line(struct data *data, const char *line, bool *in_data) {
+static void read_line(void *into, const char *line, bool *in_data) {
+  struct data *data = into;
   const size_t cells = data->set->columns ? data->set->parameters : 2;
   const char *text = line + strspn(line, " ");
   double number[COLUMNS + 1];
   if (*in_data) {
-    if (numbers_of(text, number, COLUMNS + 1) == cells)
+    if (plag_test_nist_numbers(text, number, COLUMNS + 1) == cells)
       add_row(data, number);
   } else if (text[0] == 'B' && text[1] >= '0' && text[1] <= '9' && text[2] == ' ') {
     const size_t index = (size_t)(text[1] - '0') - data->set->least_power;
     assert_true(index < data->set->parameters);
-    assert_int_equal(numbers_of(text + 2, number, 3), 2);
+    assert_int_equal(plag_test_nist_numbers(text + 2, number, 3), 2);
     data->certified[index] = number[0];
     data->deviation[index] = number[1];
   } else if (strncmp(text, "Standard Deviation ", 19) == 0) {
-    (void)numbers_of(text + 19, &data->residual_deviation, 1);
+    (void)plag_test_nist_numbers(text + 19, &data->residual_deviation, 1);
   } else if (strncmp(text, "Data:", 5) == 0 && text[5 + strspn(text + 5, " ")] == 'y') {
     *in_data = true;
   }
 }
 
 static void read_set(const struct set *set, struct data *data) {
-  char path[512];
-  char line[256];
-  bool in_data = false;
   memset(data, 0, sizeof *data);
   data->set = set;
   data->residual_deviation = NAN;
-  (void)snprintf(path, sizeof path, "%s/nist_linear/%s.dat", PLATELAG_EXTERNAL_DATA, set->name);
-  FILE *file = fopen(path, "r");
-  assert_non_null(file);
-  while (fgets(line, sizeof line, file))
-    read_line(data, line, &in_data);
-  (void)fclose(file);
+  plag_test_nist_read(PLATELAG_EXTERNAL_DATA "/nist_linear", set->name, read_line, data);
   assert_true(data->rows > set->parameters || set->parameters == 1);
   assert_true(data->residual_deviation >= 0);
 }

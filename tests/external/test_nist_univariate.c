@@ -10,10 +10,10 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "core/number.h"
 #include "core/statistics.h"
 #include "fleet/shrink.h"
 #include "support/check.h"
+#include "support/nist.h"
 
 enum { MOST = 5000 };
 
@@ -44,17 +44,6 @@ struct data {
   double value[MOST];
 };
 
-/* The numbers of a line behind each other; returns how many are in `number` now. */
-static size_t add_numbers(const char *line, double *number, size_t count) {
-  while (*line != '\0') {
-    const size_t used = plag_number_read(line, strlen(line), '.', &number[count]);
-    count += used > 0;
-    line += used > 0 ? used : 1;
-    assert_true(count < MOST + 4);
-  }
-  return count;
-}
-
 static size_t read_numbers(const char *path, double *number) {
   char whole[512];
   char line[256];
@@ -64,8 +53,9 @@ static size_t read_numbers(const char *path, double *number) {
   assert_non_null(file);
   while (fgets(line, sizeof line, file))
     if (line[0] != '#')
-      count = add_numbers(line, number, count);
+      count += plag_test_nist_numbers(line, number + count, MOST + 4 - count);
   (void)fclose(file);
+  assert_true(count < MOST + 4);
   return count;
 }
 

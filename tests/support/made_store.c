@@ -125,3 +125,13 @@ int64_t plag_test_store_count(plag_test_store *made, const char *sql) {
     fail_msg("%s", error.message);
   return count;
 }
+
+int plag_test_store_set_up(void **state) {
+  plag_test_store_open(*state);
+  return 0;
+}
+
+int plag_test_store_clear(void **state) {
+  plag_test_store_close(*state);
+  return 0;
+}

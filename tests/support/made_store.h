@@ -36,6 +36,13 @@ typedef struct plag_test_store {
 void plag_test_store_open(plag_test_store *made);
 void plag_test_store_close(plag_test_store *made);
 
+/* A test that finds `made`, a plag_test_store *, open and empty. */
+#define plag_test_on_store(test, made)                                                             \
+  cmocka_unit_test_prestate_setup_teardown(test, plag_test_store_set_up, plag_test_store_clear,    \
+                                           made)
+int plag_test_store_set_up(void **state);
+int plag_test_store_clear(void **state);
+
 /* Puts `count` logs in and commits. */
 void plag_test_store_put(plag_test_store *made, const plag_test_log *log, size_t count);
 

@@ -13,18 +13,6 @@
 
 static plag_test_store made;
 
-static int set_up(void **state) {
-  (void)state;
-  plag_test_store_open(&made);
-  return 0;
-}
-
-static int clear(void **state) {
-  (void)state;
-  plag_test_store_close(&made);
-  return 0;
-}
-
 static const double WIDE[] = {2.1, 2.4, 2.2, 2.9, 2.5, 2.3, 2.6, 2.75};       /* median 2.45 */
 static const double NARROW[] = {5.0, 5.02, 5.01, 4.99, 5.0, 5.03, 4.98, 5.0}; /* median 5.0 */
 
@@ -191,7 +179,7 @@ static void two_logs_beyond_a_learned_limit_are_unusual(void **state) {
 }
 
 int main(void) {
-#define FRESH(name) cmocka_unit_test_setup_teardown(name, set_up, clear)
+#define FRESH(name) plag_test_on_store(name, &made)
   const struct CMUnitTest tests[] = {
       FRESH(eight_healthy_valves_teach_a_limit),
       FRESH(a_small_family_s_spread_leans_on_the_fleet_s),

@@ -11,18 +11,6 @@
 
 static plag_test_store made;
 
-static int set_up(void **state) {
-  (void)state;
-  plag_test_store_open(&made);
-  return 0;
-}
-
-static int clear(void **state) {
-  (void)state;
-  plag_test_store_close(&made);
-  return 0;
-}
-
 /* "17/bank 1: a.csv0 b.csv1", a valve a line: each log's path and series, a repair since behind. */
 static platelag_status tell_valve(void *context, const plag_valve_logs *logs,
                                   platelag_error *error) {
@@ -176,7 +164,7 @@ static const struct series {
 static void repairs_part_logs_into_series(void **state) {
   (void)state;
   for (size_t i = 0; i < sizeof SERIES / sizeof *SERIES; i++) {
-    (void)set_up(NULL);
+    plag_test_store_open(&made);
     for (size_t k = 0; k < 5 && SERIES[i].log[k].path != NULL; k++) {
       plag_test_log log = SERIES[i].log[k];
       log.vehicle = "17";
@@ -184,7 +172,7 @@ static void repairs_part_logs_into_series(void **state) {
     }
     plag_test_store_repair(&made, SERIES[i].repairs);
     expect(&ALL, SERIES[i].told);
-    (void)clear(NULL);
+    plag_test_store_close(&made);
   }
 }
 
@@ -254,7 +242,7 @@ static void the_taker_ends_the_visit(void **state) {
 }
 
 int main(void) {
-#define FRESH(name) cmocka_unit_test_setup_teardown(name, set_up, clear)
+#define FRESH(name) plag_test_on_store(name, &made)
   const struct CMUnitTest tests[] = {
       FRESH(logs_come_in_order_of_vehicle_valve_and_time),
       FRESH(names_of_any_origin_are_one_vehicle),

@@ -14,18 +14,6 @@
 
 static plag_test_store made;
 
-static int set_up(void **state) {
-  (void)state;
-  plag_test_store_open(&made);
-  return 0;
-}
-
-static int clear(void **state) {
-  (void)state;
-  plag_test_store_close(&made);
-  return 0;
-}
-
 /* Logs of one valve, 30 days apart, a letter each: "." sound, "s" sticking by the plates, "w" slow
  * by the plates, "x" sticking, blame undecided, "h" signal high by the sensor, "u" undecided.
  * Before a letter: "|" a repair in the manifest, "+" taken after a repair, "~" a hand sweep. */
@@ -172,7 +160,7 @@ static void stories_come_to_their_standings(void **state) {
   (void)state;
   for (size_t i = 0; i < sizeof STORIES / sizeof *STORIES; i++) {
     const struct story *story = &STORIES[i];
-    (void)set_up(NULL);
+    plag_test_store_open(&made);
     tell_story("17", story->logs);
     platelag_fleet *fleet = build();
     assert_int_equal(fleet->valve_count, 1);
@@ -189,7 +177,7 @@ static void stories_come_to_their_standings(void **state) {
     if (story->agreeing > 0)
       assert_between(valve->probability, 0.46, 0.91); /* xs: the family of one log alone */
     platelag_fleet_destroy(fleet);
-    (void)clear(NULL);
+    plag_test_store_close(&made);
   }
 }
 
@@ -294,7 +282,7 @@ static void undated_logs_and_those_before_a_repair_make_no_trend(void **state) {
 }
 
 int main(void) {
-#define FRESH(name) cmocka_unit_test_setup_teardown(name, set_up, clear)
+#define FRESH(name) plag_test_on_store(name, &made)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(stories_come_to_their_standings),
       FRESH(steady_faults_stand_before_those_that_come_and_go),

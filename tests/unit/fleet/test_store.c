@@ -12,18 +12,6 @@
 
 static plag_test_store made;
 
-static int set_up(void **state) {
-  (void)state;
-  plag_test_store_open(&made);
-  return 0;
-}
-
-static int clear(void **state) {
-  (void)state;
-  plag_test_store_close(&made);
-  return 0;
-}
-
 #define COUNT(TABLE) plag_test_store_count(&made, "SELECT COUNT(*) FROM " TABLE)
 
 static plag_seen seen_of(const char *path, const plag_place *place) {
@@ -282,7 +270,7 @@ static void a_store_is_opened_again(void **state) {
 }
 
 int main(void) {
-#define FRESH(name) cmocka_unit_test_setup_teardown(name, set_up, clear)
+#define FRESH(name) plag_test_on_store(name, &made)
   const struct CMUnitTest tests[] = {
       FRESH(a_capture_is_known_by_path_and_by_content),
       FRESH(another_place_is_told),
