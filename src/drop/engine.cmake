@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # The engine: the library's objects less those that meet files, threads, databases or compressed bytes.
 set(ENGINE_ROOMS core read line_up model judge review report)
-set(ENGINE_LEFT_OUT core/ini.c core/table.c core/table_visit.c core/sheet.c core/spreadsheet.c read/source.c read/capture_file.c read/spec_file.c
+set(ENGINE_LEFT_OUT core/ini.c core/table.c core/table_visit.c core/sheet.c core/spreadsheet.c core/late.c read/source.c read/capture_file.c read/spec_file.c
     read/decompress.c)
 set(ENGINE_SOURCES "")
 foreach(room ${ENGINE_ROOMS})

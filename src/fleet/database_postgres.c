@@ -2,7 +2,6 @@
  *
  * The store on a PostgreSQL server, for many machines at once. The client library is loaded when
  * such a store is first named, so that the program starts as fast, and runs, without it. */
-#include <dlfcn.h>
 #include <libpq-fe.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -10,6 +9,7 @@
 
 #include "core/arena.h"
 #include "core/error.h"
+#include "core/late.h"
 #include "core/number.h"
 #include "fleet/database.h"
 #include "fleet/stored_text.h"
@@ -41,11 +41,10 @@ enum { TYPE_BOOL = 16, TYPE_INT8 = 20, TYPE_INT4 = 23, TYPE_FLOAT4 = 700, TYPE_F
   CALL(PQsetNoticeProcessor)
 
 typedef struct client {
-  void *library;
-#define MEMBER(name) __typeof__ (&(name))(name);
-  CALLS(MEMBER)
-#undef MEMBER
+  CALLS(PLAG_LATE_MEMBER)
 } client;
+
+static const char *const call_names[] = {CALLS(PLAG_LATE_NAME)};
 
 typedef struct postgres_database {
   plag_database base;
@@ -68,17 +67,7 @@ static platelag_status failed(const postgres_database *database, platelag_error 
 
 /* Loads the library; the error says which call or file is missing. */
 static platelag_status load(client *call, platelag_error *error) {
-  call->library = dlopen("libpq.so.5", RTLD_NOW | RTLD_LOCAL);
-  bool whole = call->library != NULL;
-#define LOAD(name)                                                                                 \
-  if (whole) {                                                                                     \
-    void *symbol = dlsym(call->library, #name);                                                    \
-    memcpy(&call->name, &symbol, sizeof symbol);                                                   \
-    whole = symbol != NULL;                                                                        \
-  }
-  CALLS(LOAD)
-#undef LOAD
-  if (whole)
+  if (plag_late_load("libpq.so.5", call_names, sizeof call_names / sizeof call_names[0], call))
     return PLATELAG_OK;
   return plag_error_set(error, PLATELAG_ERROR_NOT_FOUND, NULL, 0, 0,
                         "a shared store needs the library libpq.so.5 (Debian: libpq5)");
