@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-#define SLICES 80
+#define SLICES 80 /* on each side */
 
 void plag_cloud_begin(plag_cloud *cloud, double low, double high) {
   memset(cloud, 0, sizeof *cloud);
@@ -89,21 +89,19 @@ void plag_cloud_blur(plag_cloud *cloud, double bound) {
   blur_by_box(cloud, 0.5 * bound);
 }
 
-void plag_cloud_from_normal(plag_cloud *cloud, double centre, double sd, double degrees,
-                            bool is_log) {
+void plag_cloud_from_normal(plag_cloud *cloud, double centre, double sd, double degrees) {
   const double scale = fmax(sd, 1e-9);
-  const double reach = gsl_cdf_tdist_Pinv(0.9995, degrees) * scale;
-  const double low = centre - reach;
-  const double high = centre + reach;
-  plag_cloud_begin(cloud, is_log ? exp(low) : low, is_log ? exp(high) : high);
-  double below = 0.0;
+  const double reach = gsl_cdf_tdist_Pinv(0.9995, degrees);
+  plag_cloud_begin(cloud, centre - reach * scale, centre + reach * scale);
+  double below = 0.0; /* the outermost slices take what lies beyond, on both sides alike */
   for (int i = 0; i < SLICES; i++) {
-    const double from = low + 2.0 * reach * i / SLICES;
-    const double to = low + 2.0 * reach * (i + 1) / SLICES;
-    const double upto = gsl_cdf_tdist_P((to - centre) / scale, degrees);
-    const double first = is_log ? exp(from) : from;
-    const double last = is_log ? exp(to) : to;
-    plag_cloud_add(cloud, 0.5 * (first + last), 0.5 * (last - first), upto - below);
+    const double from = reach * (i - SLICES) / SLICES;
+    const double to = reach * (i + 1 - SLICES) / SLICES;
+    const double off = 0.5 * (from + to) * scale;
+    const double half = 0.5 * (to - from) * scale;
+    const double upto = gsl_cdf_tdist_P(to, degrees);
+    plag_cloud_add(cloud, centre + off, half, upto - below);
+    plag_cloud_add(cloud, centre - off, half, upto - below);
     below = upto;
   }
 }
@@ -150,4 +148,9 @@ platelag_estimate plag_estimate_normal(double value, double sd, double degrees) 
   const double half =
       degrees >= 1.0 && isfinite(sd) ? gsl_cdf_tdist_Pinv(0.95, degrees) * sd : (double)INFINITY;
   return (platelag_estimate){PLATELAG_KNOWN_VALUE, value, value - half, value + half};
+}
+
+platelag_estimate plag_estimate_of_log(double value, double log_sd, double degrees) {
+  const platelag_estimate log_value = plag_estimate_normal(log(value), log_sd, degrees);
+  return (platelag_estimate){log_value.known, value, exp(log_value.low), exp(log_value.high)};
 }

@@ -7,7 +7,6 @@
 #ifndef PLAG_MODEL_INTERVALS_H
 #define PLAG_MODEL_INTERVALS_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 #include "platelag/fit.h"
@@ -32,10 +31,8 @@ void plag_cloud_shift(plag_cloud *cloud, double by);
  * a row, each equally likely. */
 void plag_cloud_blur(plag_cloud *cloud, double bound);
 
-/* A cloud of its own: Student's t about `centre` with scale `sd`; of the logarithm when `is_log`.
- */
-void plag_cloud_from_normal(plag_cloud *cloud, double centre, double sd, double degrees,
-                            bool is_log);
+/* A cloud of its own: Student's t about `centre` with scale `sd`. */
+void plag_cloud_from_normal(plag_cloud *cloud, double centre, double sd, double degrees);
 
 /* The `share` quantile; NaN without mass. */
 double plag_cloud_quantile(const plag_cloud *cloud, double share);
@@ -51,5 +48,8 @@ platelag_estimate plag_estimate_nothing(void);
 
 /* A value with a normal error of `sd` on `degrees` degrees of freedom (Student's t). */
 platelag_estimate plag_estimate_normal(double value, double sd, double degrees);
+
+/* The same of the logarithm of a value above 0; no grid would hold it where `log_sd` is large. */
+platelag_estimate plag_estimate_of_log(double value, double log_sd, double degrees);
 
 #endif

@@ -52,12 +52,13 @@ void plag_response_tie(plag_response *response, const double *log_mean, const do
   }
 }
 
-platelag_estimate plag_response_tau(const plag_cloud *cloud, double period_s, size_t steps) {
-  const bool touches = plag_cloud_quantile(cloud, 0.05) < AT_THE_LEAST * PLAG_TAU_LEAST_S;
-  const bool short_of = plag_cloud_quantile(cloud, 0.5) < UNRESOLVED_SHARE * period_s;
+platelag_estimate plag_response_tau(const platelag_estimate *tau, double most_s, double period_s,
+                                    size_t steps) {
+  const bool touches = tau->low < AT_THE_LEAST * PLAG_TAU_LEAST_S;
+  const bool short_of = tau->value < UNRESOLVED_SHARE * period_s;
   if (touches || (short_of && steps < FEW_STEPS))
-    return plag_estimate_upper_limit(cloud);
-  return plag_estimate_value(cloud);
+    return (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, most_s};
+  return *tau;
 }
 
 platelag_estimate plag_response_delay(const plag_cloud *cloud) {

@@ -40,8 +40,9 @@ typedef struct plag_response_view {
   size_t steps;
 } plag_response_view;
 
-/* A tau that the sampling resolves, else its upper limit. */
-platelag_estimate plag_response_tau(const plag_cloud *cloud, double period_s, size_t steps);
+/* A tau that the sampling resolves, else its upper limit `most_s`. */
+platelag_estimate plag_response_tau(const platelag_estimate *tau, double most_s, double period_s,
+                                    size_t steps);
 
 /* A time that cannot be negative: an upper limit when its interval reaches zero. */
 platelag_estimate plag_response_delay(const plag_cloud *cloud);

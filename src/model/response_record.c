@@ -5,6 +5,7 @@
  * where to begin. Levenberg-Marquardt refines all together on the normal equations, which one walk
  * over the record gathers; nothing of the size of the record is stored. Readings shortly behind a
  * change weigh less, by what its unknown moment adds to their variance. */
+#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdint.h>
@@ -248,11 +249,11 @@ static void report_way(const found *f, double covariance[P][P], const plag_respo
   const double t63_variance = covariance[0][0] + 2.0 * tau_s * covariance[0][column] +
                               tau_s * tau_s * covariance[column][column];
   const double degrees = (double)(blocks - 1);
+  const platelag_estimate tau = plag_estimate_of_log(tau_s, log_sd, degrees);
+  const double most_s = tau_s * exp(gsl_cdf_tdist_Pinv(0.90, degrees) * log_sd);
+  out->tau[way] = plag_response_tau(&tau, most_s, view->period_s, view->steps);
   plag_cloud cloud;
-  plag_cloud_from_normal(&cloud, log(tau_s), log_sd, degrees, true);
-  out->tau[way] = plag_response_tau(&cloud, view->period_s, view->steps);
-  plag_cloud_from_normal(&cloud, dead_time_s + tau_s, sqrt(fmax(t63_variance, 0.0)), degrees,
-                         false);
+  plag_cloud_from_normal(&cloud, dead_time_s + tau_s, sqrt(fmax(t63_variance, 0.0)), degrees);
   plag_cloud_blur(&cloud, view->skew_s);
   out->t63[way] = plag_response_delay(&cloud);
   out->tau_s[way] = tau_s;
@@ -307,8 +308,7 @@ static void report(const found *f, const plag_response_view *view, plag_response
     report_way(f, covariance, view, blocks, way, out);
   plag_cloud cloud;
   out->dead_time_s = f->model.parameter[PLAG_WALK_DEAD_TIME];
-  plag_cloud_from_normal(&cloud, out->dead_time_s, sqrt(covariance[0][0]), (double)(blocks - 1),
-                         false);
+  plag_cloud_from_normal(&cloud, out->dead_time_s, sqrt(covariance[0][0]), (double)(blocks - 1));
   plag_cloud_blur(&cloud, view->skew_s);
   out->dead_time = plag_response_delay(&cloud);
   out->on_rows = f->model.on_rows;

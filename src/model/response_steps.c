@@ -175,7 +175,9 @@ static void report(const platelag_trace *trace, const plag_windows *windows, pla
     plag_cloud_blur(&c.delay, skew_s);
     plag_cloud_blur(&c.t63, skew_s);
     log_variance[way] += LEVEL_LEVERAGE * share * LEVEL_LEVERAGE * share;
-    out->tau[way] = plag_response_tau(&c.tau, trace->position_refresh_s, s->windows_of[way]);
+    const platelag_estimate tau = plag_estimate_value(&c.tau);
+    out->tau[way] = plag_response_tau(&tau, plag_cloud_quantile(&c.tau, 0.90),
+                                      trace->position_refresh_s, s->windows_of[way]);
     out->t63[way] = plag_response_delay(&c.t63);
     out->dead_time = plag_response_delay(&c.delay);
   }

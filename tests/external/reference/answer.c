@@ -167,7 +167,7 @@ static void answer_student(void) {
   const double centre = number();
   const double sd = number();
   const double degrees = number();
-  plag_cloud_from_normal(&cloud, centre, sd, degrees, false);
+  plag_cloud_from_normal(&cloud, centre, sd, degrees);
   const platelag_estimate by_grid = plag_estimate_value(&cloud);
   const platelag_estimate estimate = plag_estimate_normal(centre, sd, degrees);
   tell_all((double[]){by_grid.low, by_grid.value, by_grid.high, estimate.low, estimate.value,
