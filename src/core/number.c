@@ -20,9 +20,8 @@ const double plag_power_of_ten[LARGEST_EXACT_POWER + 1] = {
     1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 
 typedef struct decimal_number {
-  uint64_t mantissa;
-  int exponent;   /* of ten */
-  bool truncated; /* digits beyond the mantissa were left out */
+  uint64_t mantissa; /* where digits beyond it were left out, above LARGEST_EXACT_MANTISSA */
+  int exponent;      /* of ten */
 } decimal_number;
 
 static bool is_digit(char character) {
@@ -38,10 +37,8 @@ static inline size_t take_digits(const char *text, size_t length, size_t at, boo
     mantissa = mantissa * 10 + (uint64_t)(text[at] - '0');
   number->mantissa = mantissa;
   number->exponent -= after_point ? (int)(at - from) : 0;
-  for (; at < length && is_digit(text[at]); at++) { /* beyond what a mantissa holds */
-    number->truncated = number->truncated || text[at] != '0';
+  for (; at < length && is_digit(text[at]); at++) /* beyond what a mantissa holds */
     number->exponent += !after_point;
-  }
   return at;
 }
 
@@ -91,12 +88,11 @@ size_t plag_number_read(const char *text, size_t length, char decimal, double *v
   const bool negative = length > 0 && text[0] == '-';
   if (length > 0 && (text[0] == '-' || text[0] == '+'))
     at = 1;
-  decimal_number number = {0, 0, false};
+  decimal_number number = {0, 0};
   const size_t whole = at;
   at = take_digits(text, length, at, false, &number);
   size_t digits = at - whole;
-  if (at < length && text[at] == decimal &&
-      (digits > 0 || (at + 1 < length && is_digit(text[at + 1])))) {
+  if (at < length && text[at] == decimal) {
     const size_t fraction = at + 1;
     at = take_digits(text, length, fraction, true, &number);
     digits += at - fraction;
@@ -104,7 +100,7 @@ size_t plag_number_read(const char *text, size_t length, char decimal, double *v
   if (digits == 0)
     return 0;
   at = take_exponent(text, length, at, &number);
-  const bool exact = !number.truncated && number.mantissa <= LARGEST_EXACT_MANTISSA &&
+  const bool exact = number.mantissa <= LARGEST_EXACT_MANTISSA &&
                      number.exponent >= -LARGEST_EXACT_POWER &&
                      number.exponent <= LARGEST_EXACT_POWER;
   if (!exact) {
