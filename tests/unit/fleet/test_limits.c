@@ -41,12 +41,22 @@ static platelag_fleet *build(const platelag_spec *spec) {
   return fleet;
 }
 
-static const platelag_fleet_limit *limit_of(const platelag_fleet *fleet, const char *engine) {
+/* The only one. */
+static const platelag_fleet_limit *limit_of_figure(const platelag_fleet *fleet, const char *engine,
+                                                   const char *key) {
+  const platelag_fleet_limit *found = NULL;
   for (size_t i = 0; i < fleet->limit_count; i++)
-    if (fleet->limit[i].figure == 0 && strcmp(fleet->limit[i].engine, engine) == 0)
-      return &fleet->limit[i];
-  fail_msg("no limit of %s", engine);
-  return NULL;
+    if (strcmp(platelag_fleet_figure_at(fleet->limit[i].figure)->key, key) == 0 &&
+        strcmp(fleet->limit[i].engine, engine) == 0) {
+      assert_null(found);
+      found = &fleet->limit[i];
+    }
+  assert_non_null(found);
+  return found;
+}
+
+static const platelag_fleet_limit *limit_of(const platelag_fleet *fleet, const char *engine) {
+  return limit_of_figure(fleet, engine, "stick_band_pct");
 }
 
 static const platelag_fleet_valve *valve_of(const platelag_fleet *fleet, const char *vehicle) {
@@ -93,6 +103,75 @@ static void a_small_family_s_spread_leans_on_the_fleet_s(void **state) {
   assert_close(limit_of(fleet, "wide")->limit, 3.156497, 1e-5, 0);
   assert_close(limit_of(fleet, "narrow")->spread, 0.0385739, 1e-5, 0);
   assert_close(limit_of(fleet, "narrow")->limit, 5.115722, 1e-5, 0);
+  platelag_fleet_destroy(fleet);
+}
+
+/* Vehicles of two families in turns, and a figure that is not the first: the same limits as in the
+ * test before, and those of t63, 0.1 s and a tenth of each. */
+static void families_are_found_in_any_order_and_for_each_figure(void **state) {
+  (void)state;
+  for (size_t i = 0; i < 8; i++) {
+    char name[32];
+    (void)snprintf(name, sizeof name, "%zu-a", i);
+    plag_test_log log = {.vehicle = name,
+                         .engine = "wide",
+                         .stick_band_pct = WIDE[i],
+                         .closing_t63_s = 0.1 + 0.1 * WIDE[i]};
+    plag_test_store_put(&made, &log, 1);
+    name[2] = 'b';
+    log = (plag_test_log){.vehicle = name,
+                          .engine = "narrow",
+                          .stick_band_pct = NARROW[i],
+                          .closing_t63_s = 0.1 + 0.1 * NARROW[i]};
+    plag_test_store_put(&made, &log, 1);
+  }
+  platelag_fleet *fleet = build(NULL);
+  static const struct {
+    const char *engine;
+    double spread, limit;
+  } wanted[] = {{"wide", 0.235499, 3.156497}, {"narrow", 0.0385739, 5.115722}};
+  for (size_t k = 0; k < 2; k++) {
+    const platelag_fleet_limit *band = limit_of(fleet, wanted[k].engine);
+    const platelag_fleet_limit *t63 = limit_of_figure(fleet, wanted[k].engine, "closing_t63_s");
+    assert_int_equal(band->logs, 8);
+    assert_close(band->spread, wanted[k].spread, 1e-5, 0);
+    assert_close(band->limit, wanted[k].limit, 1e-5, 0);
+    assert_int_equal(t63->logs, 8);
+    assert_close(t63->spread, 0.1 * wanted[k].spread, 1e-5, 0);
+    assert_close(t63->limit, 0.1 + 0.1 * wanted[k].limit, 1e-5, 0);
+  }
+  platelag_fleet_destroy(fleet);
+}
+
+/* A t63 of 0.05 s each way has a variance of 0.000924 s2, the valves between them 0.00152: about
+ * their mean of 0.374 s each keeps the share of the second in both, 1 - v / s^2 where all vary
+ * alike (DerSimonian and Laird's spread between; Efron and Morris's share). */
+static void what_is_usual_is_drawn_towards_the_family(void **state) {
+  (void)state;
+  static const double t63_s[] = {0.31, 0.33, 0.44, 0.42, 0.35, 0.37, 0.41, 0.36};
+  double mean_s = 0.0;
+  double variance_s2 = 0.0;
+  for (size_t i = 0; i < 8; i++)
+    mean_s += t63_s[i] / 8.0;
+  for (size_t i = 0; i < 8; i++)
+    variance_s2 += (t63_s[i] - mean_s) * (t63_s[i] - mean_s) / 7.0;
+  const double own_s2 = 0.05 / 1.645 * 0.05 / 1.645;
+  for (size_t i = 0; i < 8; i++) {
+    char name[32];
+    (void)snprintf(name, sizeof name, "v%zu", i);
+    const plag_test_log log = {.vehicle = name, .engine = "one", .closing_t63_s = t63_s[i]};
+    plag_test_store_put(&made, &log, 1);
+  }
+  platelag_fleet *fleet = build(NULL);
+  const size_t figure = limit_of_figure(fleet, "one", "closing_t63_s")->figure;
+  for (size_t i = 0; i < 8; i++) {
+    char name[32];
+    (void)snprintf(name, sizeof name, "v%zu", i);
+    const platelag_fleet_trend *trend = &valve_of(fleet, name)->trend[figure];
+    assert_close(trend->now, t63_s[i], 1e-9, 0);
+    assert_close(trend->usual, mean_s + (t63_s[i] - mean_s) * (variance_s2 - own_s2) / variance_s2,
+                 2e-4, 0);
+  }
   platelag_fleet_destroy(fleet);
 }
 
@@ -183,6 +262,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       FRESH(eight_healthy_valves_teach_a_limit),
       FRESH(a_small_family_s_spread_leans_on_the_fleet_s),
+      FRESH(families_are_found_in_any_order_and_for_each_figure),
+      FRESH(what_is_usual_is_drawn_towards_the_family),
       FRESH(valves_without_any_spread_teach_nothing),
       FRESH(only_healthy_logs_on_the_road_teach),
       FRESH(a_spec_s_limits_stand),

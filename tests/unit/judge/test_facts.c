@@ -7,6 +7,7 @@
 #include <math.h>
 
 #include "judge/facts.h"
+#include "judge/facts_parts.h"
 #include "support/made_fit.h"
 
 static plag_facts take(const plag_test_record *record) {
@@ -72,8 +73,22 @@ static void chance_above_a_limit(void **state) {
   assert_true(plag_facts_above(&value, 0.10) > 1 - 1e-6);
 }
 
+/* Schwarz's criterion, halved and turned: log likelihood - 1/2 parameters ln(samples), by hand. */
+static void a_description_pays_for_its_parameters(void **state) {
+  (void)state;
+  const platelag_score settled = {PLATELAG_CONVERGED, -812.375, 5, 0.87, 341.0};
+  assert_close(plag_facts_bic(&settled), -812.375 - 2.5 * 5.831882477, 0, 1e-6);
+  static const platelag_score nothing[] = {{PLATELAG_NO_DATA, -812.375, 5, 0.87, 341.0},
+                                           {PLATELAG_DIVERGED, -812.375, 5, 0.87, 341.0},
+                                           {PLATELAG_CONVERGED, NAN, 5, 0.87, 341.0},
+                                           {PLATELAG_CONVERGED, -812.375, 5, 0.87, 1.0}};
+  for (size_t i = 0; i < sizeof nothing / sizeof nothing[0]; i++)
+    assert_true(isnan(plag_facts_bic(&nothing[i])));
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_description_pays_for_its_parameters),
       cmocka_unit_test(standing_plates),
       cmocka_unit_test(no_facts_of_standing_plates_elsewhere),
       cmocka_unit_test(chance_above_a_limit),

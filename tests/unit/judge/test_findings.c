@@ -246,8 +246,34 @@ static void odd_limits_leave_sane_probabilities(void **state) {
   }
 }
 
+/* Off the manifold there is nothing to stick and nothing that drives: whatever a sweep shows, it is
+ * no word about plates or drive. */
+static void a_sweep_by_hand_speaks_of_the_sensor_alone(void **state) {
+  (void)state;
+  static const struct {
+    double span_pct;
+    size_t spots;
+  } sweeps[] = {{131.7, 5}, {180.4, 0}, {17.3, 0}};
+  for (size_t i = 0; i < sizeof sweeps / sizeof sweeps[0]; i++) {
+    plag_test_record record;
+    plag_test_make_healthy(&record);
+    plag_test_sweep(&record, sweeps[i].span_pct, sweeps[i].spots);
+    platelag_finding *finding = NULL;
+    assert_int_equal(
+        platelag_finding_judge(&record.fit, &record.trace, &record.spec, NULL, &finding, NULL),
+        PLATELAG_OK);
+    assert_close(finding->probability[PLATELAG_FAMILY_MECHANICAL], 0, 0, 0);
+    assert_close(finding->probability[PLATELAG_FAMILY_DRIVE], 0, 0, 0);
+    assert_close(finding->probability[PLATELAG_FAMILY_FREE] +
+                     finding->probability[PLATELAG_FAMILY_SENSOR_CIRCUIT],
+                 1, 0, 1e-9);
+    platelag_finding_destroy(finding);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_sweep_by_hand_speaks_of_the_sensor_alone),
       cmocka_unit_test(each_fault_gets_its_finding),
       cmocka_unit_test(odd_limits_leave_sane_probabilities),
   };
