@@ -108,9 +108,9 @@ static void advance(plag_clock *clock, int64_t forward) {
   clock->last_ns += forward < left ? forward : left;
 }
 
-static void count(plag_clock_count *what, int64_t line) {
-  if (what->count++ == 0)
-    what->line = line;
+void plag_clock_add(plag_clock_count *count, int64_t line) {
+  if (count->count++ == 0)
+    count->line = line;
 }
 
 /* What a step back of a clock that names no day adds up to when it merely wrapped: after midnight,
@@ -145,6 +145,26 @@ static bool is_set_back(const plag_clock_form *form, int64_t step, int64_t raw_n
   return off >= -slack && off <= slack;
 }
 
+/* Steps back of up to this are jitter. */
+static int64_t jitter_ns(const plag_clock_form *form) {
+  const int64_t two = 2 * sane_ns(form->period_ns);
+  return two < SECOND_NS / 10 ? SECOND_NS / 10 : two;
+}
+
+bool plag_clock_is_far(const plag_clock *clock, int64_t raw_ns) {
+  int64_t step = 0;
+  int64_t forward = 0;
+  if (!clock->started)
+    return false;
+  if (__builtin_sub_overflow(raw_ns, clock->last_raw_ns, &step))
+    return true;
+  if (step >= 0)
+    return step > plag_clock_gap_ns(&clock->form);
+  if (find_wrap(&clock->form, step, &forward) || is_set_back(&clock->form, step, raw_ns))
+    return false;
+  return -step > jitter_ns(&clock->form) || clock->form.quantum_ns > 0;
+}
+
 int64_t plag_clock_step(plag_clock *clock, int64_t raw_ns, int64_t line, bool anew,
                         platelag_break *why, bool *begins) {
   const int64_t gap_ns = plag_clock_gap_ns(&clock->form);
@@ -158,29 +178,28 @@ int64_t plag_clock_step(plag_clock *clock, int64_t raw_ns, int64_t line, bool an
   int64_t step = 0;
   const bool overflow = __builtin_sub_overflow(raw_ns, clock->last_raw_ns, &step);
   int64_t forward = step;
-  int64_t slack = 2 * sane_ns(clock->form.period_ns);
-  if (slack < SECOND_NS / 10)
-    slack = SECOND_NS / 10;
   if (anew || overflow) {
     forward = !overflow && step >= gap_ns ? step : gap_ns;
     *why = anew ? PLATELAG_BREAK_RUN : PLATELAG_BREAK_RESTART;
+    clock->falls += overflow || step < 0;
     clock->last_raw_ns = raw_ns;
   } else if (step >= 0) {
     if (step == 0 && clock->form.quantum_ns == 0)
-      count(&clock->repeated, line);
+      plag_clock_add(&clock->repeated, line);
     clock->last_raw_ns = raw_ns;
   } else if (find_wrap(&clock->form, step, &forward)) {
-    count(&clock->midnight, line);
+    plag_clock_add(&clock->midnight, line);
     clock->last_raw_ns = raw_ns;
   } else if (is_set_back(&clock->form, step, raw_ns)) {
-    count(&clock->set_back, line);
+    plag_clock_add(&clock->set_back, line);
     forward = step + HOUR_NS > 0 ? step + HOUR_NS : 0;
     clock->last_raw_ns = raw_ns;
-  } else if (-step <= slack && clock->form.quantum_ns == 0) {
-    count(&clock->jitter, line);
+  } else if (-step <= jitter_ns(&clock->form) && clock->form.quantum_ns == 0) {
+    plag_clock_add(&clock->jitter, line);
     forward = 0;
   } else {
-    count(&clock->restart, line);
+    plag_clock_add(&clock->restart, line);
+    clock->falls++;
     forward = gap_ns;
     *why = PLATELAG_BREAK_RESTART;
     clock->last_raw_ns = raw_ns;
@@ -190,7 +209,7 @@ int64_t plag_clock_step(plag_clock *clock, int64_t raw_ns, int64_t line, bool an
   if (!anew && !overflow) {
     *begins = forward > gap_ns;
     if (*begins) {
-      count(&clock->gap, line);
+      plag_clock_add(&clock->gap, line);
       *why = PLATELAG_BREAK_GAP;
     }
   }

@@ -67,11 +67,20 @@ typedef struct plag_clock {
   int64_t last_raw_ns; /* highest since the last wrap or restart */
   int64_t last_ns;
   plag_clock_count midnight, set_back, jitter, restart, gap, repeated;
+  plag_clock_count bad, stray; /* of several clocks: no stamp at all; far off by itself */
+  size_t falls;                /* how often it began anew with an earlier stamp */
+  bool waits;                  /* a far stamp, until the next tells what it is: collect_stamps.c */
+  int64_t waiting_raw_ns, waiting_line;
 } plag_clock;
+
+void plag_clock_add(plag_clock_count *count, int64_t line);
 
 /* More than this between two rows begins a new segment: five row periods, at least two seconds. A
  * logger that skips a poll or two goes on inside it; valves respond within it. */
 int64_t plag_clock_gap_ns(const plag_clock_form *form);
+
+/* Whether this stamp is far off the one before: a new segment would begin with it. */
+bool plag_clock_is_far(const plag_clock *clock, int64_t raw_ns);
 
 /* The time of the next row, ns since the first, never less than the one before. `*begins` says that
  * a new segment does, and why. `anew` asks for a new recording: what went before does not count. */

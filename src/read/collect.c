@@ -160,16 +160,6 @@ static platelag_status take_run(plag_collector *c, const plag_row *row, bool *an
   return PLATELAG_OK;
 }
 
-/* A sample of a channel with times of its own. */
-static bool keep_sample(plag_column *column, int64_t ns, double value) {
-  if (isnan(value))
-    return true;
-  if (column->last_ns != INT64_MIN)
-    plag_refresh_step(&column->refresh, (double)(ns - column->last_ns) * 1e-9);
-  column->last_ns = ns;
-  return !column->kept || plag_column_push_timed(column, ns, value);
-}
-
 static bool is_of_code(char byte) {
   return (byte >= '0' && byte <= '9') || (byte >= 'A' && byte <= 'Z');
 }
@@ -214,10 +204,29 @@ static bool keep_in_row(plag_column *column, bool on_change, bool empty, double 
   return !column->kept || plag_column_push(column, value);
 }
 
-static platelag_status take_wide(plag_collector *c, const plag_row *row, const int64_t *ns,
-                                 const bool *timed, platelag_error *error) {
+static bool keep_timed(plag_column *column, plag_stamp_use use, int64_t ns, double value) {
+  if (use == PLAG_STAMP_TIMES)
+    return plag_column_keep(column, ns, value);
+  column->waiting = value;
+  return true;
+}
+
+/* A value without a stamp: told once a row and clock. */
+static void miss_stamp(plag_collector *c, const plag_row *row, size_t clock, plag_cell cell,
+                       plag_row_stamps *stamps) {
+  const plag_notation plain = {c->layout->decimal, 0};
+  const plag_cell_kind kind = plag_cell_read(cell.text, cell.length, plain).kind;
+  if (stamps->answer[clock] != PLAG_CLOCK_MISSING ||
+      (kind != PLAG_CELL_NUMBER && kind != PLAG_CELL_STATE))
+    return;
+  plag_clock_add(&c->clock[clock].bad, row->line);
+  stamps->answer[clock] = PLAG_CLOCK_BAD;
+}
+
+static platelag_status take_wide(plag_collector *c, const plag_row *row, plag_row_stamps *stamps,
+                                 platelag_error *error) {
   const bool shared = c->shape.kind == PLAG_SHAPE_ONE_CLOCK;
-  if (shared && !c->options->keep_none && !keep_time(c, ns[0]))
+  if (shared && !c->options->keep_none && !keep_time(c, stamps->ns[0]))
     return plag_error_memory(error, "the samples");
   for (size_t i = 0; i < c->column_count; i++) {
     plag_column *column = &c->column[i];
@@ -229,13 +238,15 @@ static platelag_status take_wide(plag_collector *c, const plag_row *row, const i
       column->numbers += cell.length > 0; /* a clock: read elsewhere */
       continue;
     }
-    if (!timed[clock])
+    if (stamps->use[clock] == PLAG_STAMP_NONE) {
+      miss_stamp(c, row, (size_t)clock, cell, stamps);
       continue;
+    }
     if (column->match.role == PLATELAG_ROLE_STORED_CODE)
       take_codes(c, cell);
     const double value = plag_column_take(column, cell, row->line);
     if (!(shared ? keep_in_row(column, c->shape.on_change[i], cell.length == 0, value)
-                 : keep_sample(column, ns[clock], value)))
+                 : keep_timed(column, stamps->use[clock], stamps->ns[clock], value)))
       return plag_error_memory(error, "the samples");
   }
   return PLATELAG_OK;
@@ -256,7 +267,7 @@ static platelag_status take_long(plag_collector *c, const plag_row *row, int64_t
   const plag_cell cell = plag_row_cell(row, c->shape.value_column);
   if (column->match.role == PLATELAG_ROLE_STORED_CODE)
     take_codes(c, cell);
-  if (!keep_sample(column, ns, plag_column_take_in(column, cell, unit, row->line)))
+  if (!plag_column_keep(column, ns, plag_column_take_in(column, cell, unit, row->line)))
     return plag_error_memory(error, "the samples");
   return PLATELAG_OK;
 }
@@ -294,54 +305,57 @@ static bool is_broken(plag_collector *c, const plag_row *row) {
   return false;
 }
 
+/* Reads the stamps; how many there are, and whether a cell is none. */
+static size_t read_stamps(plag_collector *c, const plag_row *row, plag_row_stamps *stamps,
+                          bool *bad) {
+  size_t read = 0;
+  *bad = false;
+  for (size_t i = 0; i < c->shape.clock_count; i++) {
+    plag_clock_form *form = &c->clock[i].form;
+    if (form->kind == PLAG_CLOCK_ROWS) {
+      stamps->answer[i] = has_value(c, row) ? PLAG_CLOCK_READ : PLAG_CLOCK_BAD;
+      stamps->ns[i] = time_of_row(c->rows, form->unit_ns);
+    } else {
+      stamps->answer[i] = plag_clock_read(form, row, &stamps->ns[i]);
+    }
+    read += stamps->answer[i] == PLAG_CLOCK_READ;
+    *bad = *bad || stamps->answer[i] == PLAG_CLOCK_BAD;
+  }
+  return read;
+}
+
 platelag_status plag_collect_row(plag_collector *c, const plag_row *row, platelag_error *error) {
-  enum { FEW_CLOCKS = 64 };
-  int64_t few_ns[FEW_CLOCKS] = {0};
-  bool few_timed[FEW_CLOCKS] = {false};
-  if (c->shape.clock_count > FEW_CLOCKS)
+  plag_row_stamps stamps;
+  if (c->shape.clock_count > PLAG_MOST_CLOCKS)
     return plag_error_set(error, PLATELAG_ERROR_INPUT, c->file, c->layout->header_line, 0,
                           "%zu clock columns; expected at most %d", c->shape.clock_count,
-                          (int)FEW_CLOCKS);
+                          (int)PLAG_MOST_CLOCKS);
   if (is_broken(c, row))
     return PLATELAG_OK;
-  size_t read = 0;
   bool bad = false;
-  for (size_t i = 0; i < c->shape.clock_count; i++) {
-    plag_clock_answer answer = PLAG_CLOCK_READ;
-    if (c->clock[i].form.kind == PLAG_CLOCK_ROWS)
-      answer = has_value(c, row) ? PLAG_CLOCK_READ : PLAG_CLOCK_BAD;
-    else
-      answer = plag_clock_read(&c->clock[i].form, row, &few_ns[i]);
-    if (c->clock[i].form.kind == PLAG_CLOCK_ROWS)
-      few_ns[i] = time_of_row(c->rows, c->clock[i].form.unit_ns);
-    few_timed[i] = answer == PLAG_CLOCK_READ;
-    read += few_timed[i];
-    bad = bad || answer == PLAG_CLOCK_BAD;
-  }
-  if (read == 0)
+  if (read_stamps(c, row, &stamps, &bad) == 0)
     return leave_out(c, row, bad, error);
-  bool anew =
-      c->after_header && c->clock[0].started && few_timed[0] && few_ns[0] < c->clock[0].last_raw_ns;
+  bool anew = c->after_header && c->clock[0].started && stamps.answer[0] == PLAG_CLOCK_READ &&
+              stamps.ns[0] < c->clock[0].last_raw_ns;
   if (anew && c->shape.run_column < 0)
     c->current_run++;
   c->after_header = false;
   platelag_status status = PLATELAG_OK;
   if (c->shape.run_column >= 0)
     status = take_run(c, row, &anew, error);
-  for (size_t i = 0; i < c->shape.clock_count && status == PLATELAG_OK; i++)
-    if (few_timed[i])
-      status = plag_collect_step_clock(c, i, few_ns[i], row, anew && i == 0, &few_ns[i], error);
+  if (status == PLATELAG_OK)
+    status = plag_collect_stamps(c, row, anew, &stamps, error);
   if (status != PLATELAG_OK)
     return status;
   c->rows++;
   c->group_rows++;
   if (row->count < c->layout->column_count)
     count_row(&c->narrow, row);
-  if (c->clock[0].form.quantum_ns == 0 && few_timed[0])
-    c->segment[c->segment_count - 1].to_ns = few_ns[0];
+  if (c->clock[0].form.quantum_ns == 0 && stamps.use[0] == PLAG_STAMP_TIMES)
+    plag_collect_extend(c, stamps.ns[0]);
   if (c->shape.kind == PLAG_SHAPE_LONG)
-    return take_long(c, row, few_ns[0], error);
-  return take_wide(c, row, few_ns, few_timed, error);
+    return take_long(c, row, stamps.ns[0], error);
+  return take_wide(c, row, &stamps, error);
 }
 
 void plag_collect_rest_idle(plag_collector *c) {

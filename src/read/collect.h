@@ -71,11 +71,40 @@ platelag_status plag_collect_row(plag_collector *collector, const plag_row *row,
  * Never where all that is wanted is summaries. */
 void plag_collect_rest_idle(plag_collector *collector);
 
+enum { PLAG_MOST_CLOCKS = 64 };
+
+/* What a row's stamp by one clock is good for. */
+typedef enum plag_stamp_use {
+  PLAG_STAMP_NONE,  /* no value of the row has a time by this clock */
+  PLAG_STAMP_WAITS, /* values are kept in plag_column.waiting until the clock's next stamp */
+  PLAG_STAMP_TIMES
+} plag_stamp_use;
+
+/* A row's stamps, a clock each: as read, then as times since the first. */
+typedef struct plag_row_stamps {
+  int64_t ns[PLAG_MOST_CLOCKS];
+  plag_stamp_use use[PLAG_MOST_CLOCKS];
+  plag_clock_answer answer[PLAG_MOST_CLOCKS];
+} plag_row_stamps;
+
+/* Turns what was read into times. `anew` where the row begins a recording. Where there are several
+ * clocks, a stamp far off its clock's last waits for the next one: where that goes on from before,
+ * it was a stray; it is counted, and the values that it stamped are left out. Otherwise the clock
+ * paused or began anew. Only collect.c. */
+platelag_status plag_collect_stamps(plag_collector *collector, const plag_row *row, bool anew,
+                                    plag_row_stamps *stamps, platelag_error *error);
+
+/* What waits when the file ends is taken as it stands. Only collect_end.c. */
+platelag_status plag_collect_waiting(plag_collector *collector, platelag_error *error);
+
 /* The time of a row by one clock, whose stamp is `raw_ns`, and the segments that begin with it;
- * `anew` where the row begins a recording. Only collect.c. */
+ * `anew` where the row begins a recording. Only collect_stamps.c. */
 platelag_status plag_collect_step_clock(plag_collector *collector, size_t which, int64_t raw_ns,
-                                        const plag_row *row, bool anew, int64_t *ns,
+                                        int64_t line, bool anew, int64_t *ns,
                                         platelag_error *error);
+
+/* The segment goes on to `ns`, of the first clock. Only collect.c, collect_stamps.c. */
+void plag_collect_extend(plag_collector *collector, int64_t ns);
 
 /* Gives the last rows their times. Only collect_end.c. */
 void plag_collect_close(plag_collector *collector);

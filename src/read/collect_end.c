@@ -119,6 +119,40 @@ static platelag_status end_columns(plag_collector *c, platelag_error *error) {
   return PLATELAG_OK;
 }
 
+/* Channels that the judgement stands on, each with a clock of its own: their clocks read, and none
+ * begins anew without the others, which would shift it against them. */
+static platelag_status check_clocks(const plag_collector *c, platelag_error *error) {
+  const plag_column *first = NULL;
+  const plag_clock *of_first = NULL;
+  if (c->shape.clock_count == 1 || c->options->keep_none)
+    return PLATELAG_OK;
+  for (size_t i = 0; i < c->column_count; i++) {
+    const plag_column *column = &c->column[i];
+    if (c->shape.clock_of[i] < 0 || !column->kept || !plag_role_is_needed(column->match.role))
+      continue;
+    const plag_clock *clock = &c->clock[c->shape.clock_of[i]];
+    if (is_too_much(clock->bad.count, c->rows))
+      return plag_error_set(error, PLATELAG_ERROR_INPUT, c->file, clock->bad.line,
+                            clock->form.column + 1,
+                            "%zu cells of the clock of \"%s\" are no stamps; expected some like "
+                            "those above, %s",
+                            clock->bad.count, column->head.full_name, clock->form.name);
+    if (first != NULL && clock->falls != of_first->falls)
+      return plag_error_set(
+          error, PLATELAG_ERROR_INPUT, c->file,
+          clock->falls > of_first->falls ? clock->restart.line : of_first->restart.line, 0,
+          "the clock of \"%s\" begins anew %zu times, that of \"%s\" %zu times; "
+          "expected both together, or they cannot be lined up. Split the file "
+          "there",
+          first->head.full_name, of_first->falls, column->head.full_name, clock->falls);
+    if (first == NULL) {
+      first = column;
+      of_first = clock;
+    }
+  }
+  return PLATELAG_OK;
+}
+
 /* The clocks of several channels tell the same of the same rows. */
 static bool is_told(const plag_note_list *notes, const plag_row_count *what, const char *text) {
   for (size_t i = 0; i < notes->count; i++)
@@ -147,6 +181,9 @@ static void note_clock(const plag_collector *c, size_t which) {
       {&clock->jitter, "a stamp earlier than the one before it by little; taken as the same time"},
       {&clock->restart, "the clock begins anew; a new segment begins"},
       {&clock->gap, "the recorder paused; a new segment begins"},
+      {&clock->bad, "a channel's own clock shows no stamp here; the channel's value is left out"},
+      {&clock->stray, "a stamp far off by itself, of one clock among several; what it stamps is "
+                      "left out"},
       {&clock->repeated, "a stamp is that of the row before; both rows are kept at one time"},
   };
   if (c->shape.kind == PLAG_SHAPE_LONG && clock->repeated.count > 0) {
@@ -225,8 +262,12 @@ static void order_segments(plag_collector *c) {
 }
 
 platelag_status plag_collect_end(plag_collector *c, platelag_error *error) {
+  platelag_status status = plag_collect_waiting(c, error);
   plag_collect_close(c);
-  platelag_status status = check_rows(c, error);
+  if (status == PLATELAG_OK)
+    status = check_rows(c, error);
+  if (status == PLATELAG_OK)
+    status = check_clocks(c, error);
   if (status == PLATELAG_OK)
     status = end_columns(c, error);
   if (status != PLATELAG_OK)

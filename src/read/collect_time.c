@@ -80,7 +80,7 @@ static int64_t restart_together(plag_collector *c, size_t which, int64_t raw_ns,
 }
 
 platelag_status plag_collect_step_clock(plag_collector *c, size_t which, int64_t raw_ns,
-                                        const plag_row *row, bool anew, int64_t *ns,
+                                        int64_t line, bool anew, int64_t *ns,
                                         platelag_error *error) {
   plag_clock *clock = &c->clock[which];
   if (!clock->started && c->based) {
@@ -90,20 +90,23 @@ platelag_status plag_collect_step_clock(plag_collector *c, size_t which, int64_t
   } else if (!c->based) {
     c->base_raw_ns = raw_ns;
     c->first_clock = which;
-    c->first_line = row->line;
+    c->first_line = line;
     c->based = true;
   }
   platelag_break why = PLATELAG_BREAK_START;
   bool begins = false;
-  *ns = plag_clock_step(clock, raw_ns, row->line, anew, &why, &begins);
+  *ns = plag_clock_step(clock, raw_ns, line, anew, &why, &begins);
   const bool restarts = why == PLATELAG_BREAK_RESTART || why == PLATELAG_BREAK_RUN;
   const size_t before = c->restarts;
   if (begins && restarts)
     *ns = restart_together(c, which, raw_ns, *ns);
   if (*ns < c->earliest_ns)
     c->earliest_ns = *ns;
-  if (begins && why == PLATELAG_BREAK_START && c->segment_count > 0)
-    begins = false; /* another clock began before */
+  const bool joins = begins && restarts && c->shape.clock_count > 1 && c->restarts == before;
+  if (joins || (begins && why == PLATELAG_BREAK_START && c->segment_count > 0))
+    begins = false; /* another clock began, or began anew, before */
+  if (joins && *ns < c->segment[c->segment_count - 1].from_ns)
+    c->segment[c->segment_count - 1].from_ns = *ns;
   if (which > 0 && c->segment_count > 0 && !(restarts && c->restarts > before))
     return PLATELAG_OK;
   if (clock->form.quantum_ns > 0 && (begins || *ns != c->group_ns)) {
@@ -113,6 +116,13 @@ platelag_status plag_collect_step_clock(plag_collector *c, size_t which, int64_t
   if (begins && !begin_segment(c, *ns, why))
     return plag_error_memory(error, "the segments");
   return PLATELAG_OK;
+}
+
+void plag_collect_extend(plag_collector *c, int64_t ns) {
+  platelag_segment *segment = &c->segment[c->segment_count - 1];
+  if (c->segment_count > 1 && ns < segment->from_ns)
+    segment--; /* another clock has begun anew already */
+  segment->to_ns = ns;
 }
 
 void plag_collect_close(plag_collector *c) {

@@ -35,6 +35,7 @@ void plag_column_begin(plag_column *column, const plag_column_head *head, int in
                           .unit_text = head->unit,
                           .held = NAN,
                           .last_ns = INT64_MIN,
+                          .waiting = NAN,
                           .lowest = NAN,
                           .highest = NAN};
   const plag_unit_entry *unit = plag_unit_find(head->unit, strlen(head->unit));
@@ -185,6 +186,15 @@ bool plag_column_push_timed(plag_column *column, int64_t time_ns, double value) 
   }
   column->time_ns[column->count] = time_ns;
   return plag_column_push(column, value);
+}
+
+bool plag_column_keep(plag_column *column, int64_t ns, double value) {
+  if (isnan(value))
+    return true;
+  if (column->last_ns != INT64_MIN)
+    plag_refresh_step(&column->refresh, (double)(ns - column->last_ns) * 1e-9);
+  column->last_ns = ns;
+  return !column->kept || plag_column_push_timed(column, ns, value);
 }
 
 /* Far beyond everything else in the column: it can be no reading. */

@@ -39,6 +39,7 @@ typedef struct plag_column {
   plag_refresh refresh;
   double held;     /* the last value, for recordings of changes only; NaN: none */
   int64_t last_ns; /* of the last sample; INT64_MIN: none in this segment */
+  double waiting;  /* the value at a stamp that waits (collect_stamps.c); NaN: none */
 
   char cached[PLAG_CACHED_BYTES]; /* the last cell that was no short number: recorders repeat */
   size_t cached_length;
@@ -76,6 +77,9 @@ static inline bool plag_column_push(plag_column *column, double value) {
   return true;
 }
 bool plag_column_push_timed(plag_column *column, int64_t time_ns, double value);
+
+/* A sample of a channel with times of its own; NaN: none. False without memory. */
+bool plag_column_keep(plag_column *column, int64_t ns, double value);
 
 /* Decides what could only be decided at the end (sentinels), and takes them out of the samples;
  * `count` is how many there are. */
