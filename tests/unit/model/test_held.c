@@ -21,33 +21,37 @@ enum { SAMPLES = 120 };
 typedef struct story {
   const char *what;
   double place, asked, lands;
-  double lowest_pct, highest_pct; /* where the plates were seen in all */
-  double ripple_pct;              /* of the readings, up and down */
-  double duty_per_s;              /* how the duty grows from FROM_S on, % */
-  bool effort;                    /* the command is a desired position, beside a duty */
+  double lowest_pct, highest_pct;               /* where the plates were seen in all */
+  double ripple_pct;                            /* of the readings, up and down */
+  double duty_per_s;                            /* how the duty grows from FROM_S on, % */
+  enum { BY_MAP, BESIDE_DUTY, BY_DUTY } pulled; /* a desired position; a controller's duty alone */
   platelag_level_unit unit;
   size_t held;
   double pull_pct, effort_pct, jump_pct;
 } story;
 
 static const story stories[] = {
-    {"stands while asked to open, then jumps", 41.3, 73.7, 70.2, 0.0, 100.0, 0.07, 0.0, false,
+    {"stands while asked to open, then jumps", 41.3, 73.7, 70.2, 0.0, 100.0, 0.07, 0.0, BY_MAP,
      PLATELAG_LEVEL_VOLT, 1, 32.4, NAN, 28.9},
-    {"stands while asked to close, then jumps", 68.9, 31.1, 33.8, 0.0, 100.0, 0.07, 0.0, false,
+    {"stands while asked to close, then jumps", 68.9, 31.1, 33.8, 0.0, 100.0, 0.07, 0.0, BY_MAP,
      PLATELAG_LEVEL_VOLT, 1, -37.8, NAN, -35.1},
-    {"asked by less than counts", 41.3, 45.9, 45.9, 0.0, 100.0, 0.07, 0.0, false,
+    {"asked by less than counts", 41.3, 45.9, 45.9, 0.0, 100.0, 0.07, 0.0, BY_MAP,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
-    {"asked beyond where plates go at all", 84.6, 97.3, 84.6, 0.0, 84.7, 0.07, 0.0, false,
+    {"asked beyond where plates go at all", 84.6, 97.3, 84.6, 0.0, 84.7, 0.07, 0.0, BY_MAP,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
-    {"cut off at an end of % open", 0.0, 37.9, 37.9, 0.0, 100.0, 0.0, 0.0, false,
+    {"cut off at an end of % open", 0.0, 37.9, 37.9, 0.0, 100.0, 0.0, 0.0, BY_MAP,
      PLATELAG_LEVEL_PCT_OPEN, 0, 0.0, 0.0, 0.0},
-    {"stands near that end, with its noise", 0.9, 37.9, 37.9, 0.0, 100.0, 0.07, 0.0, false,
+    {"stands near that end, with its noise", 0.9, 37.9, 37.9, 0.0, 100.0, 0.07, 0.0, BY_MAP,
      PLATELAG_LEVEL_PCT_OPEN, 1, 37.0, NAN, 37.0},
-    {"a controller's duty climbs while they stand", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 6.7, true,
-     PLATELAG_LEVEL_VOLT, 1, 4.8, 30.7, 4.8},
-    {"its duty stays at what the spring needs", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 0.0, true,
+    {"a controller's duty climbs while they stand", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 6.7,
+     BESIDE_DUTY, PLATELAG_LEVEL_VOLT, 1, 4.8, 30.7, 4.8},
+    {"its duty stays at what the spring needs", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 0.0,
+     BESIDE_DUTY, PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
+    {"its duty climbs the other way", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, -6.7, BESIDE_DUTY,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
-    {"its duty climbs the other way", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, -6.7, true,
+    {"a duty that climbs is the command", 41.3, 46.1, 72.9, 0.0, 100.0, 0.07, 6.7, BY_DUTY,
+     PLATELAG_LEVEL_VOLT, 1, 29.6, 29.6, 30.5},
+    {"a duty that stays, as the command", 41.3, 46.1, 41.3, 0.0, 100.0, 0.07, 0.0, BY_DUTY,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
 };
 
@@ -67,8 +71,8 @@ static platelag_trace *tell(const story *s) {
   plag_test_samples samples = {
       .command_count = SAMPLES,
       .command_time_s = time_s,
-      .command = command,
-      .desired = s->effort,
+      .command = s->pulled == BY_DUTY ? duty : command,
+      .desired = s->pulled == BESIDE_DUTY,
       .position_count = SAMPLES,
       .position_time_s = time_s,
       .level = level,
@@ -76,13 +80,13 @@ static platelag_trace *tell(const story *s) {
       .closed_level = 0.0,
       .open_level = 100.0,
   };
-  if (s->effort) {
+  if (s->pulled == BESIDE_DUTY) {
     samples.effort_count = SAMPLES;
     samples.effort_time_s = time_s;
     samples.effort = duty;
   }
   platelag_trace *trace = plag_test_trace_make(&samples);
-  trace->command_kind = s->effort ? PLATELAG_COMMAND_DESIRED : PLATELAG_COMMAND_DUTY;
+  trace->command_kind = s->pulled == BESIDE_DUTY ? PLATELAG_COMMAND_DESIRED : PLATELAG_COMMAND_DUTY;
   trace->command_lowest = 0.0;
   trace->command_highest = 100.0;
   return trace;
@@ -96,19 +100,21 @@ static void check(const story *s) {
   made.model.noise_pct = 0.19;
   made.fit.travel.lowest_pct = s->lowest_pct;
   made.fit.travel.highest_pct = s->highest_pct;
-  const plag_effort effort = {trace->effort, true, duty_at_closed, duty_per_pct, 0.7, 0, NAN,
-                              NAN,           NAN};
-  made.model.effort = s->effort ? &effort : NULL;
+  const platelag_channel *duty = s->pulled == BY_DUTY ? trace->command : trace->effort;
+  const plag_effort effort = {duty, true, duty_at_closed, duty_per_pct, 0.7, 0, NAN, NAN, NAN};
+  made.model.effort = s->pulled != BY_MAP ? &effort : NULL;
   platelag_error error = {0};
   assert_int_equal(plag_held_find(&made.model, &error), PLATELAG_OK);
   if (made.fit.held_count != s->held)
     fail_msg("%s: %zu held", s->what, made.fit.held_count);
   if (s->held > 0) {
     const platelag_held *held = &made.fit.held[0];
-    assert_between(platelag_seconds(held->from_ns), FROM_S, FROM_S + (s->effort ? 1.5 : 0.5));
+    assert_between(platelag_seconds(held->from_ns), FROM_S,
+                   FROM_S + (s->pulled != BY_MAP ? 1.5 : 0.5));
     assert_close(platelag_seconds(held->to_ns), SLIP_S - 0.05, 0.0, 0.01);
     assert_close(held->position_pct, s->place, 0.0, 0.1);
-    assert_close(held->command_pct, s->asked, 0.0, 1e-6);
+    if (s->pulled != BY_DUTY)
+      assert_close(held->command_pct, s->asked, 0.0, 1e-6);
     assert_close(held->pull_pct, s->pull_pct, 0.0, 0.2);
     assert_close(held->effort_pull_pct, s->effort_pct, 0.05, 0.2);
     assert_close(held->release_jump_pct, s->jump_pct, 0.0, 0.3);

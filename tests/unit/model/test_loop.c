@@ -7,6 +7,7 @@
 
 #include <math.h>
 
+#include "model/effort.h"
 #include "model/loop.h"
 #include "support/made_model.h"
 #include "support/made_random.h"
@@ -114,8 +115,53 @@ static void loops_are_told_apart(void **state) {
     check(&stories[k]);
 }
 
+/* S = withstood + left, J = withstood - left; each 1.645 sd of a median of so many slips either way
+ * (sqrt(pi / 2) times that of a mean), the sd at least 0.5 %, and 0.5 % for the line. By hand. */
+static void slips_tell_friction_with_its_interval(void **state) {
+  (void)state;
+  static const struct {
+    size_t slips;
+    double withstood_pct, left_pct, scatter_pct;
+    double band_pct, jump_pct, half_pct; /* half NaN: an upper limit, twice the stray */
+  } rows[] = {
+      {11, 9.7, 4.1, 2.3, 13.8, 5.6, 1.92973}, {23, 9.7, 4.1, 0.2, 13.8, 5.6, 0.71494},
+      {5, 9.7, 4.1, 2.3, NAN, NAN, NAN},  /* too few */
+      {11, 9.7, 6.1, 2.3, NAN, NAN, NAN}, /* hardly a jump */
+      {11, 9.7, 4.1, 8.9, NAN, NAN, NAN}, /* they scatter like no friction */
+  };
+  for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+    const plag_effort effort = {.known = true,
+                                .stray_pct = 1.37,
+                                .slips = rows[k].slips,
+                                .withstood_pct = rows[k].withstood_pct,
+                                .left_pct = rows[k].left_pct,
+                                .scatter_pct = rows[k].scatter_pct};
+    const plag_test_plant plant = {.duration_s = 10.0, .rows_per_second = 5.0};
+    const plag_test_step step = {0.0, 47.3};
+    platelag_trace *trace = plag_test_trace_simulate(&plant, &step, 1);
+    plag_test_model made;
+    plag_test_model_begin(&made, trace);
+    made.model.effort = &effort;
+    assert_int_equal(plag_loop_measure_effort(&made.model, NULL), PLATELAG_OK);
+    const platelag_friction *told = &made.fit.friction;
+    if (isnan(rows[k].half_pct)) {
+      assert_int_equal(told->stick_band_pct.known, PLATELAG_KNOWN_UPPER_LIMIT);
+      assert_close(told->stick_band_pct.high, 2.74, 1e-12, 0);
+    } else {
+      assert_close(told->stick_band_pct.value, rows[k].band_pct, 1e-12, 0);
+      assert_close(told->stick_band_pct.high, rows[k].band_pct + rows[k].half_pct, 0, 1e-4);
+      assert_close(told->slip_jump_pct.value, rows[k].jump_pct, 1e-12, 0);
+      assert_close(told->slip_jump_pct.low, rows[k].jump_pct - rows[k].half_pct, 0, 1e-4);
+      assert_close(told->moving_pct.value, rows[k].left_pct, 1e-12, 0);
+    }
+    plag_test_model_end(&made);
+    plag_test_trace_destroy(trace);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(slips_tell_friction_with_its_interval),
       cmocka_unit_test(loops_are_told_apart),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
