@@ -17,18 +17,32 @@ typedef struct look {
   double meter_v;    /* NaN */
 } look;
 
+/* The reading furthest one way (1 or -1); that much the other way where there is none. */
+static double furthest(const platelag_channel *channel, double way) {
+  double extreme = -INFINITY;
+  for (size_t i = 0; i < channel->count; i++) {
+    const double along = way * channel->value[i];
+    if (along > extreme && along < INFINITY)
+      extreme = along;
+  }
+  return way * extreme;
+}
+
 /* Walks a channel; `way` is 1 where above the limit is out, -1 where below. */
 static look look_at(const platelag_channel *channel, double meter_v, double limit_v, double way,
                     double hold_time_s) {
   look found = {.furthest_v = -way * INFINITY, .at_s = NAN, .meter_v = meter_v};
+  if (channel == NULL)
+    return found;
+  found.furthest_v = furthest(channel, way);
+  found.recorded = isfinite(found.furthest_v);
+  if (!(way * (found.furthest_v - limit_v) > 0))
+    return found; /* never beyond it */
   int64_t since_ns = -1;
-  for (size_t i = 0; channel != NULL && i < channel->count; i++) {
+  for (size_t i = 0; i < channel->count; i++) {
     const double volts = channel->value[i];
     if (!isfinite(volts))
       continue;
-    found.recorded = true;
-    if (way * (volts - found.furthest_v) > 0)
-      found.furthest_v = volts;
     if (!(way * (volts - limit_v) > 0)) {
       since_ns = -1;
       continue;

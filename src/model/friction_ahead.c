@@ -6,194 +6,254 @@
 
 #define P PLAG_FRICTION_PARAMETERS
 
-/* Where drive and plates are, and how that depends on the parameters. Everything is in % of travel:
- * the drive is where plates without friction would be. */
+/* What a walk is for. */
+typedef enum purpose { SCORE, PREDICT, DERIVE } purpose;
+
+/* What stays the same along a record. */
 typedef struct course {
   const plag_friction_record *record;
   const plag_friction_model *plates;
   plag_friction_walk *out;
-  double goal_pct, drive_pct, position_pct;
+  double leave_pct, behind_pct, lowest_pct, highest_pct, rest_s;
+  double inverse_tau_open, inverse_tau_close;
+} course;
+
+/* Where drive and plates are, in % of travel: the drive is where plates without friction would be.
+ * The drive is kept as how far it is from its goal, so that a moment waits for no more than one
+ * multiplication of the moment before. */
+typedef struct place {
+  double goal_pct, way_pct, position_pct;
   int direction; /* 0 stopped */
   bool follows;  /* moved with the drive up to now */
   double changed_s;
   double drive_timing_pct2, timing_pct2;
-  double inverse_tau_open, inverse_tau_close;
-  double goal_by[P], drive_by[P], position_by[P];
-  uint16_t movements;
-} course;
+  plag_friction_cell cell;
+} place;
 
-static double inverse_tau(const course *c) {
-  return c->goal_pct > c->drive_pct ? c->inverse_tau_open : c->inverse_tau_close;
+/* How that depends on the parameters. */
+typedef struct slopes {
+  double goal_by[P], way_by[P], position_by[P];
+  uint16_t movements;
+} slopes;
+
+static inline double drive_pct(const place *at) {
+  return at->goal_pct + at->way_pct;
 }
 
-static inline void build_up(course *c, const plag_moment *moment, bool derive) {
-  const double way = c->drive_pct - c->goal_pct;
-  const bool opens = way < 0.0;
+static inline double inverse_tau(const course *c, double way_pct) {
+  return way_pct < 0.0 ? c->inverse_tau_open : c->inverse_tau_close;
+}
+
+static inline void build_up(const course *c, place *at, slopes *by, const plag_moment *moment,
+                            purpose what) {
+  const bool opens = at->way_pct < 0.0;
   const double fade = opens ? moment->fade_open : moment->fade_close;
-  if (derive) {
-    for (int k = 0; k < P; k++)
-      c->drive_by[k] = c->goal_by[k] + (c->drive_by[k] - c->goal_by[k]) * fade;
-    c->drive_by[opens ? PLAG_BY_LOG_TAU_OPEN : PLAG_BY_LOG_TAU_CLOSE] +=
-        way * fade * moment->dt_s * inverse_tau(c);
-  }
-  c->drive_pct = c->goal_pct + way * fade;
-  c->drive_timing_pct2 *= fade * fade;
+  at->way_pct *= fade;
+  at->drive_timing_pct2 *= fade * fade;
+  if (what != DERIVE)
+    return;
+  for (int k = 0; k < P; k++)
+    by->way_by[k] *= fade;
+  by->way_by[opens ? PLAG_BY_LOG_TAU_OPEN : PLAG_BY_LOG_TAU_CLOSE] +=
+      at->way_pct * moment->dt_s * (opens ? c->inverse_tau_open : c->inverse_tau_close);
 }
 
 /* Plates that move are where the drive takes them, friction taken off. */
-static inline void go_along(course *c, bool derive) {
-  const plag_stiction *element = &c->plates->element;
-  const double free_pct = c->drive_pct - c->direction * element->behind_pct;
-  c->position_pct = free_pct < element->lowest_pct    ? element->lowest_pct
-                    : free_pct > element->highest_pct ? element->highest_pct
-                                                      : free_pct;
-  c->follows = c->position_pct == free_pct; /* not against a stop */
-  c->timing_pct2 = c->follows ? c->drive_timing_pct2 : 0.0;
-  if (!derive)
+static inline void go_along(const course *c, place *at, slopes *by, purpose what) {
+  const double free_pct = drive_pct(at) - at->direction * c->behind_pct;
+  at->position_pct = free_pct < c->lowest_pct    ? c->lowest_pct
+                     : free_pct > c->highest_pct ? c->highest_pct
+                                                 : free_pct;
+  at->follows = at->position_pct == free_pct; /* not against a stop */
+  at->timing_pct2 = at->follows ? at->drive_timing_pct2 : 0.0;
+  if (what != DERIVE)
     return;
-  if (!c->follows) {
-    memset(c->position_by, 0, sizeof c->position_by);
-    return;
-  }
-  memcpy(c->position_by, c->drive_by, sizeof c->position_by);
-  c->position_by[PLAG_BY_BEHIND] -= c->direction;
-}
-
-static bool against_stop(const course *c, double pull_pct) {
-  const plag_stiction *element = &c->plates->element;
-  return pull_pct > 0.0 ? c->position_pct >= element->highest_pct
-                        : c->position_pct <= element->lowest_pct;
-}
-
-static void derive_pull(const course *c, double way, double *by) {
   for (int k = 0; k < P; k++)
-    by[k] = way * (c->drive_by[k] - c->position_by[k]);
+    by->position_by[k] = at->follows ? by->goal_by[k] + by->way_by[k] : 0.0;
+  if (at->follows)
+    by->position_by[PLAG_BY_BEHIND] -= at->direction;
+}
+
+static inline bool against_stop(const course *c, const place *at, double pull_pct) {
+  return pull_pct > 0.0 ? at->position_pct >= c->highest_pct : at->position_pct <= c->lowest_pct;
+}
+
+static void derive_pull(const slopes *by, double way, double *to) {
+  for (int k = 0; k < P; k++)
+    to[k] = way * (by->goal_by[k] + by->way_by[k] - by->position_by[k]);
 }
 
 /* Plates that stand, under a pull that is the largest since the moment before. */
-static inline void withstand_or_leave(course *c, bool derive) {
-  const double pull_pct = c->drive_pct - c->position_pct;
+static inline void withstand_or_leave(const course *c, place *at, slopes *by, purpose what) {
+  const double pull_pct = drive_pct(at) - at->position_pct;
   const double size = fabs(pull_pct);
-  if (against_stop(c, pull_pct))
-    return;
-  if (size <= c->plates->element.leave_pct + 1e-9) {
-    if (size > c->out->most_withstood_pct) {
-      c->out->most_withstood_pct = size;
-      if (derive)
-        derive_pull(c, copysign(1.0, pull_pct), c->out->withstood_by);
+  if (size <= c->leave_pct + PLAG_STICTION_HAIR_PCT) {
+    if (size > at->cell.most_withstood_pct && !against_stop(c, at, pull_pct)) {
+      at->cell.most_withstood_pct = size;
+      if (what == DERIVE)
+        derive_pull(by, copysign(1.0, pull_pct), c->out->withstood_by);
     }
     return;
   }
-  if (size < c->out->least_released_pct) {
-    c->out->least_released_pct = size;
-    if (derive)
-      derive_pull(c, copysign(1.0, pull_pct), c->out->released_by);
+  if (against_stop(c, at, pull_pct))
+    return;
+  if (size < at->cell.least_released_pct) {
+    at->cell.least_released_pct = size;
+    if (what == DERIVE)
+      derive_pull(by, copysign(1.0, pull_pct), c->out->released_by);
   }
-  c->direction = pull_pct > 0.0 ? 1 : -1;
-  c->movements++;
-  go_along(c, derive);
+  at->direction = pull_pct > 0.0 ? 1 : -1;
+  if (what == DERIVE)
+    by->movements++;
+  go_along(c, at, by, what);
+}
+
+static inline void stop(place *at) {
+  at->direction = 0;
+  at->follows = false;
 }
 
 /* The drive goes one way from moment to moment, so that where it ends is all that counts. */
-static inline void answer(course *c, bool derive) {
-  const plag_stiction *element = &c->plates->element;
-  if (c->direction != 0) {
-    const double ahead_pct = (c->drive_pct - c->position_pct) * c->direction - element->behind_pct;
+static inline void answer(const course *c, place *at, slopes *by, purpose what) {
+  if (at->direction != 0) {
+    const double ahead_pct = (drive_pct(at) - at->position_pct) * at->direction - c->behind_pct;
     if (ahead_pct > 0.0)
-      go_along(c, derive);
+      go_along(c, at, by, what);
     if (ahead_pct >= 0.0)
       return;
-    c->direction = 0;
-    c->follows = false;
+    stop(at);
   }
-  withstand_or_leave(c, derive);
+  withstand_or_leave(c, at, by, what);
 }
 
-static void take_goal(course *c, double map_pct) {
-  c->goal_pct = c->plates->offset_pct + c->plates->factor * map_pct;
-  memset(c->goal_by, 0, sizeof c->goal_by);
-  c->goal_by[PLAG_BY_OFFSET] = 1.0;
-  c->goal_by[PLAG_BY_FACTOR] = map_pct;
+static inline double goal_pct(const course *c, double map_pct) {
+  return c->plates->offset_pct + c->plates->factor * map_pct;
 }
 
-static inline void feed(course *c, const plag_moment *moment) {
-  if (c->direction != 0 && moment->at_s - c->changed_s > c->plates->element.rest_s) {
-    c->direction = 0;
-    c->follows = false;
-  }
-  c->changed_s = moment->at_s;
-  const double before_pct = c->goal_pct;
-  take_goal(c, c->record->event_pct[moment->index]);
-  c->drive_timing_pct2 += plag_friction_timing_pct2(c->goal_pct - before_pct, inverse_tau(c),
-                                                    c->record->event_open_s[moment->index]);
+/* A goal by the parameters. */
+static inline void derive_goal(slopes *by, double map_pct) {
+  memset(by->goal_by, 0, sizeof by->goal_by);
+  by->goal_by[PLAG_BY_OFFSET] = 1.0;
+  by->goal_by[PLAG_BY_FACTOR] = map_pct;
 }
 
-static inline void keep(const course *c, size_t sample, bool derive) {
-  c->out->predicted_pct[sample] = c->position_pct;
-  c->out->spread_pct2[sample] = c->timing_pct2;
-  if (!derive)
+static inline void feed(const course *c, place *at, slopes *by, const plag_moment *moment,
+                        purpose what) {
+  if (at->direction != 0 && moment->at_s - at->changed_s > c->rest_s)
+    stop(at);
+  at->changed_s = moment->at_s;
+  const double map_pct = c->record->event_pct[moment->index];
+  const double to_pct = goal_pct(c, map_pct);
+  const double moved_pct = to_pct - at->goal_pct;
+  at->goal_pct = to_pct;
+  at->way_pct -= moved_pct;
+  at->drive_timing_pct2 += plag_friction_timing_pct2(moved_pct, inverse_tau(c, at->way_pct),
+                                                     c->record->event_open_s[moment->index]);
+  if (what != DERIVE)
+    return;
+  for (int k = 0; k < P; k++)
+    by->way_by[k] += by->goal_by[k];
+  derive_goal(by, map_pct);
+  for (int k = 0; k < P; k++)
+    by->way_by[k] -= by->goal_by[k];
+}
+
+static inline void keep(const course *c, const place *at, const slopes *by, size_t sample,
+                        purpose what) {
+  c->out->predicted_pct[sample] = at->position_pct;
+  c->out->spread_pct2[sample] = at->timing_pct2;
+  if (what != DERIVE)
     return;
   double *to = c->out->derivative + sample * P;
-  memcpy(to, c->position_by, sizeof c->position_by);
+  memcpy(to, by->position_by, sizeof by->position_by);
   /* All that is felt comes later by the dead time. */
-  to[PLAG_BY_DEAD_TIME] = c->follows ? (c->drive_pct - c->goal_pct) * inverse_tau(c) : 0.0;
-  c->out->movement[sample] = c->movements;
+  to[PLAG_BY_DEAD_TIME] = at->follows ? at->way_pct * inverse_tau(c, at->way_pct) : 0.0;
+  c->out->movement[sample] = by->movements;
 }
 
 /* The drive is where plates that move show it, else at its goal, as far as standing plates allow.
  */
-static void start(course *c, const plag_friction_stretch *stretch, double at_s) {
-  const plag_stiction *element = &c->plates->element;
+static inline void start(const course *c, place *at, slopes *by,
+                         const plag_friction_stretch *stretch, double map_pct, purpose what) {
   const double position_pct = stretch->travel_at_start_pct;
   const int direction = stretch->direction_at_start;
-  const bool moves =
-      direction != 0 && (c->goal_pct - position_pct) * direction > element->behind_pct;
-  c->position_pct = position_pct;
-  c->direction = moves ? direction : 0;
-  c->follows = false;
-  c->drive_pct = moves ? position_pct + direction * element->behind_pct
-                       : fmin(fmax(c->goal_pct, position_pct - element->leave_pct),
-                              position_pct + element->leave_pct);
-  c->changed_s = at_s;
-  c->drive_timing_pct2 = c->timing_pct2 = 0.0;
-  memset(c->position_by, 0, sizeof c->position_by);
-  memset(c->drive_by, 0, sizeof c->drive_by);
-  if (c->drive_pct == c->goal_pct)
-    memcpy(c->drive_by, c->goal_by, sizeof c->drive_by);
+  at->goal_pct = goal_pct(c, map_pct);
+  const bool moves = direction != 0 && (at->goal_pct - position_pct) * direction > c->behind_pct;
+  const double drive =
+      moves ? position_pct + direction * c->behind_pct
+            : fmin(fmax(at->goal_pct, position_pct - c->leave_pct), position_pct + c->leave_pct);
+  at->position_pct = position_pct;
+  at->way_pct = drive - at->goal_pct;
+  at->cell.begins_by_leave = at->cell.begins_by_leave || (!moves && at->way_pct != 0.0);
+  at->direction = moves ? direction : 0;
+  at->follows = false;
+  at->changed_s = c->record->time_s[stretch->first_sample];
+  at->drive_timing_pct2 = at->timing_pct2 = 0.0;
+  if (what != DERIVE)
+    return;
+  derive_goal(by, map_pct);
+  memset(by->position_by, 0, sizeof by->position_by);
+  const bool arrived = at->way_pct == 0.0;
+  for (int k = 0; k < P; k++)
+    by->way_by[k] = arrived ? 0.0 : -by->goal_by[k];
 }
 
-static inline void walk_stretch(course *c, const plag_friction_stretch *stretch, bool derive) {
+static inline plag_friction_cell walk_all(const course *c, purpose what,
+                                          plag_friction_tally *tally) {
   const plag_friction_record *record = c->record;
-  const plag_moment *end = plag_friction_end_moment(record, stretch);
-  const double start_s = record->time_s[stretch->first_sample];
-  double map_pct = 0.0;
-  const plag_moment *moment = plag_friction_first_moment(record, stretch, &map_pct);
-  take_goal(c, map_pct);
-  start(c, stretch, start_s);
-  for (; moment < end; moment++) {
-    build_up(c, moment, derive);
-    answer(c, derive);
-    if (moment->is_event)
-      feed(c, moment);
-    else
-      keep(c, moment->index, derive);
+  place at = {.cell = {.least_released_pct = INFINITY}};
+  slopes by = {.movements = 0};
+  for (size_t s = 0; s < record->stretch_count; s++) {
+    const plag_friction_stretch *stretch = &record->stretch[s];
+    const plag_moment *end = plag_friction_end_moment(record, stretch);
+    double map_pct = 0.0;
+    const plag_moment *moment = plag_friction_first_moment(record, stretch, &map_pct);
+    by.movements++;
+    start(c, &at, &by, stretch, map_pct, what);
+    for (; moment < end; moment++) {
+      build_up(c, &at, &by, moment, what);
+      answer(c, &at, &by, what);
+      if (moment->is_event)
+        feed(c, &at, &by, moment, what);
+      else if (what == SCORE)
+        plag_friction_tally_add(tally, record->travel_pct[moment->index] - at.position_pct,
+                                at.timing_pct2);
+      else
+        keep(c, &at, &by, moment->index, what);
+    }
   }
+  return at.cell;
+}
+
+static course begin(const plag_friction_record *record, const plag_friction_model *plates,
+                    plag_friction_walk *walk) {
+  const plag_stiction *element = &plates->element;
+  return (course){.record = record,
+                  .plates = plates,
+                  .out = walk,
+                  .leave_pct = element->leave_pct,
+                  .behind_pct = element->behind_pct,
+                  .lowest_pct = element->lowest_pct,
+                  .highest_pct = element->highest_pct,
+                  .rest_s = element->rest_s,
+                  .inverse_tau_open = 1.0 / plates->lag.tau_open_s,
+                  .inverse_tau_close = 1.0 / plates->lag.tau_close_s};
 }
 
 void plag_friction_ahead_walk(const plag_friction_record *record, const plag_friction_model *plates,
                               plag_friction_walk *walk, bool derive) {
-  course c = {.record = record,
-              .plates = plates,
-              .out = walk,
-              .inverse_tau_open = 1.0 / plates->lag.tau_open_s,
-              .inverse_tau_close = 1.0 / plates->lag.tau_close_s};
-  walk->most_withstood_pct = 0.0;
-  walk->least_released_pct = INFINITY;
-  for (size_t s = 0; s < record->stretch_count; s++) {
-    c.movements++;
-    if (derive)
-      walk_stretch(&c, &record->stretch[s], true);
-    else
-      walk_stretch(&c, &record->stretch[s], false);
-  }
+  const course c = begin(record, plates, walk);
+  if (derive)
+    walk->cell = walk_all(&c, DERIVE, NULL);
+  else
+    walk->cell = walk_all(&c, PREDICT, NULL);
+}
+
+double plag_friction_ahead_cost(const plag_friction_record *record,
+                                const plag_friction_model *plates, double noise_pct,
+                                plag_friction_cell *cell) {
+  const course c = begin(record, plates, NULL);
+  plag_friction_tally tally = plag_friction_tally_of(noise_pct);
+  *cell = walk_all(&c, SCORE, &tally);
+  return plag_friction_tally_cost(&tally, record->sample_count);
 }

@@ -14,4 +14,9 @@
 void plag_friction_ahead_walk(const plag_friction_record *record, const plag_friction_model *plates,
                               plag_friction_walk *walk, bool derive);
 
+/* As plag_friction_walk_cost. */
+double plag_friction_ahead_cost(const plag_friction_record *record,
+                                const plag_friction_model *plates, double noise_pct,
+                                plag_friction_cell *cell);
+
 #endif

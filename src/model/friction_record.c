@@ -174,9 +174,23 @@ static bool take_arrays(plag_model *model, plag_friction_record *record, size_t 
     *of_events[k] = plag_workspace_take(workspace, events, sizeof(double));
     taken = taken && *of_events[k];
   }
-  record->moment = plag_workspace_take(workspace, samples + events, sizeof(plag_moment));
   record->stretch = plag_workspace_take(workspace, MOST_STRETCHES, sizeof(plag_friction_stretch));
-  return taken && record->moment && record->stretch;
+  return taken && record->stretch;
+}
+
+/* Room for the moments of the record's stretches, in order for a lag. */
+static bool take_moments(plag_model *model, plag_friction_record *record, plag_lag_point lag) {
+  size_t count = 0;
+  for (size_t s = 0; s < record->stretch_count; s++) {
+    const plag_friction_stretch *stretch = &record->stretch[s];
+    count = stretch->first_sample + stretch->first_event + stretch->sample_count +
+            stretch->event_count; /* the last one's */
+  }
+  record->moment = plag_workspace_take(model->workspace, count, sizeof(plag_moment));
+  if (!record->moment)
+    return false;
+  plag_friction_record_order(record, lag);
+  return true;
 }
 
 /* Without steps the response's lag may be friction in truth: neither its dead time nor the spacing
@@ -204,7 +218,12 @@ platelag_status plag_friction_record_build(plag_model *model, plag_friction_reco
       .pct_per_command =
           command_span > 0.0 ? model->fit->coverage.position_span_pct / command_span : 0.0,
   };
-  if (!take_arrays(model, record, MOST_SAMPLES, MOST_EVENTS))
+  const size_t most_events = trace->change_count < MOST_EVENTS / MOST_PIECES
+                                 ? trace->change_count * MOST_PIECES
+                                 : MOST_EVENTS;
+  if (!take_arrays(model, record,
+                   trace->sample_count < MOST_SAMPLES ? trace->sample_count : MOST_SAMPLES,
+                   most_events))
     return plag_error_memory(error, "the friction of a trace");
   const size_t stretches = trace->sample_count <= MOST_SAMPLES ? 1 : STRETCHES;
   const size_t share = trace->sample_count / stretches + 1;
@@ -217,8 +236,8 @@ platelag_status plag_friction_record_build(plag_model *model, plag_friction_reco
     record->ramp_pct = sqrt(f.ramp_squares / (double)f.ramp_rows);
     record->ramp_pct_per_s = f.ramp_speeds / (double)f.ramp_rows;
   }
-  plag_friction_record_order(record, lag);
-  return PLATELAG_OK;
+  return take_moments(model, record, lag) ? PLATELAG_OK
+                                          : plag_error_memory(error, "the friction of a trace");
 }
 
 /* The command at which the fitted map has gone `share` of its way. */
@@ -344,10 +363,5 @@ bool plag_friction_record_head(plag_model *model, const plag_friction_record *re
     head->event_count += stretch.event_count;
     head->stretch[head->stretch_count++] = stretch;
   }
-  head->moment = plag_workspace_take(model->workspace, record->sample_count + record->event_count,
-                                     sizeof head->moment[0]);
-  if (!head->moment)
-    return false;
-  plag_friction_record_order(head, record->lag);
-  return true;
+  return take_moments(model, head, record->lag);
 }

@@ -142,7 +142,7 @@ static bool solve(const plag_friction_normal *n, double damping, double *step) {
 
 /* How the pull that lets go moves with the pulls that it lies between. */
 static double leave_step(const plag_friction_walk *walk, const double *step) {
-  const bool has_least = isfinite(walk->least_released_pct);
+  const bool has_least = isfinite(walk->cell.least_released_pct);
   double way = 0.0;
   for (int k = 0; k < P; k++) {
     const double low = walk->withstood_by[k];
@@ -177,12 +177,6 @@ static plag_friction_model moved(const plag_friction_search *s, const plag_frict
   return to;
 }
 
-static void swap(plag_friction_search *s) {
-  const plag_friction_walk walk = s->walk;
-  s->walk = s->other;
-  s->other = walk;
-}
-
 /* Scores with derivatives, into s->walk. */
 static plag_friction_place derive(plag_friction_search *s, const plag_friction_model *plates) {
   plag_friction_walk_derive(s->record, plates, &s->walk);
@@ -196,38 +190,44 @@ void plag_friction_normal_of(plag_friction_search *s, const plag_friction_place 
   add_prior(s, &place->plates, freedom, n);
 }
 
+/* Where a step as these equations tell leads, more and more carefully; false when it gains nothing.
+ * `*cost` has the prior in it. */
+static bool step_on(plag_friction_search *s, const plag_friction_normal *n, bool with_friction,
+                    double *damping, plag_friction_place *best, double *cost) {
+  for (int trial = 0; trial < TRIALS; trial++) {
+    double step[P] = {0};
+    if (!solve(n, *damping, step))
+      return false;
+    const plag_friction_model to = moved(s, &best->plates, &s->walk, step, with_friction);
+    plag_friction_place there = plag_friction_score(s, &to);
+    const double there_cost = there.cost + prior_cost(s, &to);
+    if (there_cost < *cost) {
+      there.map = best->map;
+      *best = there;
+      *cost = there_cost;
+      *damping = fmax(0.1 * *damping, 1e-7);
+      return true;
+    }
+    *damping = fmax(*damping, 1e-3) * 16.0;
+  }
+  return false;
+}
+
 plag_friction_place plag_friction_refine(plag_friction_search *s, plag_friction_place from,
                                          plag_friction_freedom freedom, int rounds) {
   double damping = 1e-4;
-  plag_friction_place best = derive(s, &from.plates);
-  best.map = from.map;
-  double best_cost = best.cost + prior_cost(s, &best.plates);
+  plag_friction_place best = from;
+  double cost = INFINITY;
   for (int round = 0; round < rounds; round++) {
     plag_friction_normal n;
+    best = derive(s, &best.plates);
+    best.map = from.map;
+    cost = best.cost + prior_cost(s, &best.plates);
     gather(s, &s->walk, &n);
     add_prior(s, &best.plates, freedom, &n);
-    double gain = 0.0;
-    for (int trial = 0; trial < TRIALS && gain <= 0.0; trial++) {
-      double step[P] = {0};
-      if (!solve(&n, damping, step))
-        break;
-      const plag_friction_model to =
-          moved(s, &best.plates, &s->walk, step, freedom != PLAG_REFINE_FREE);
-      swap(s);
-      plag_friction_place there = derive(s, &to);
-      const double cost = there.cost + prior_cost(s, &to);
-      gain = best_cost - cost;
-      if (gain > 0.0) {
-        there.map = best.map;
-        best = there;
-        best_cost = cost;
-        damping = fmax(0.1 * damping, 1e-7);
-      } else {
-        swap(s);
-        damping = fmax(damping, 1e-3) * 16.0;
-      }
-    }
-    if (gain < LEAST_GAIN)
+    const double before = cost;
+    if (!step_on(s, &n, freedom != PLAG_REFINE_FREE, &damping, &best, &cost) ||
+        before - cost < LEAST_GAIN)
       break;
   }
   return best;

@@ -84,7 +84,7 @@ static double reach_of(plag_friction_search *s, const plag_friction_place *best,
   const double bound =
       direction < 0.0 ? fmax(best->plates.element.behind_pct, 0.0) : s->most_pull_pct;
   double step = fmax(0.01 * best->plates.element.leave_pct, 0.05);
-  double at = direction < 0.0 ? best->most_withstood_pct : best->least_released_pct;
+  double at = direction < 0.0 ? best->cell.most_withstood_pct : best->cell.least_released_pct;
   int beyond = 0;
   at = direction < 0.0 ? fmax(at, bound) : fmin(at, bound);
   for (int k = 0; k < REACH_STEPS && beyond < 2 && direction * (bound - at) > 0.0; k++) {
@@ -118,8 +118,8 @@ static void integrate(plag_friction_search *s, const plag_friction_place *best, 
   for (int k = 0; k < GRID; k++)
     plag_cloud_add(&cloud, low + (k + 0.5) * width, 0.5 * width, exp((least - cost[k]) / as_one));
   /* The cell that the best lies in may be finer than the grid. */
-  const double middle = 0.5 * (best->most_withstood_pct + best->least_released_pct);
-  const double half = 0.5 * (best->least_released_pct - best->most_withstood_pct);
+  const double middle = 0.5 * (best->cell.most_withstood_pct + best->cell.least_released_pct);
+  const double half = 0.5 * (best->cell.least_released_pct - best->cell.most_withstood_pct);
   if (half < width && isfinite(half))
     plag_cloud_add(&cloud, middle, half, 2.0 * half / width * exp((least - best->cost) / as_one));
   out->middle = plag_cloud_quantile(&cloud, 0.5);
@@ -238,7 +238,7 @@ static double joint_variance(const joint *both, double sign) {
 
 /* Sd of leave + sign * behind: through the pulls that the threshold lies between, and directly. */
 static double sd_of(const plag_friction_search *s, double covariance[P][P], double sign) {
-  const bool has_least = isfinite(s->walk.least_released_pct);
+  const bool has_least = isfinite(s->walk.cell.least_released_pct);
   double by[P];
   for (int k = 0; k < P; k++)
     by[k] = has_least ? 0.5 * (s->walk.withstood_by[k] + s->walk.released_by[k])

@@ -9,28 +9,15 @@
 #define LEAST_FACTOR 0.4 /* how far the map may be stretched */
 #define MOST_FACTOR  4.0
 
-/* Half the sum of ln(v (1 + r^2 / (4 v))^5): one logarithm for many samples. */
+/* Of the walk that s->walk holds, stretched. */
 static double cost_of(const plag_friction_search *s, double offset, double factor) {
   const plag_friction_record *record = s->record;
-  const double noise_pct2 = s->noise_pct * s->noise_pct;
-  double sum = 0.0;
-  double product = 1.0;
-  for (size_t k = 0; k < record->stretch_count; k++) {
-    const size_t first = record->stretch[k].first_sample;
-    const size_t end = first + record->stretch[k].sample_count;
-    for (size_t i = first; i < end; i++) {
-      const double r = record->travel_pct[i] - offset - factor * s->walk.predicted_pct[i];
-      const double variance = noise_pct2 + s->walk.spread_pct2[i];
-      const double odd = 1.0 + r * r / (FREEDOM * variance);
-      const double square = odd * odd;
-      product *= square * square * odd * variance;
-      if (product > 1e120 || product < 1e-120) {
-        sum += log(product);
-        product = 1.0;
-      }
-    }
-  }
-  return 0.5 * (sum + log(product));
+  plag_friction_tally tally = plag_friction_tally_of(s->noise_pct);
+  for (size_t i = 0; i < record->sample_count; i++)
+    plag_friction_tally_add(&tally,
+                            record->travel_pct[i] - offset - factor * s->walk.predicted_pct[i],
+                            s->walk.spread_pct2[i]);
+  return plag_friction_tally_cost(&tally, record->sample_count);
 }
 
 /* Weighted straight line of readings over predictions; strays weigh less the further out. */
@@ -66,24 +53,22 @@ static void fit_line(const plag_friction_search *s, double *offset, double *fact
 }
 
 static plag_friction_place place_of(const plag_friction_search *s,
-                                    const plag_friction_model *plates) {
-  return (plag_friction_place){.plates = *plates,
-                               .noise_pct = s->noise_pct,
-                               .most_withstood_pct = s->walk.most_withstood_pct,
-                               .least_released_pct = s->walk.least_released_pct};
+                                    const plag_friction_model *plates,
+                                    const plag_friction_cell *cell, double cost) {
+  return (plag_friction_place){
+      .plates = *plates, .noise_pct = s->noise_pct, .cell = *cell, .cost = cost};
 }
 
 plag_friction_place plag_friction_score_walked(const plag_friction_search *s,
                                                const plag_friction_model *plates) {
-  plag_friction_place place = place_of(s, plates);
-  place.cost = cost_of(s, 0.0, 1.0);
-  return place;
+  return place_of(s, plates, &s->walk.cell, cost_of(s, 0.0, 1.0));
 }
 
 plag_friction_place plag_friction_score(plag_friction_search *s,
                                         const plag_friction_model *plates) {
-  plag_friction_walk_go(s->record, plates, &s->walk);
-  return plag_friction_score_walked(s, plates);
+  plag_friction_cell cell;
+  const double cost = plag_friction_walk_cost(s->record, plates, s->noise_pct, &cell);
+  return place_of(s, plates, &cell, cost);
 }
 
 plag_friction_place plag_friction_score_scaled(plag_friction_search *s,
@@ -92,14 +77,14 @@ plag_friction_place plag_friction_score_scaled(plag_friction_search *s,
   double factor = 1.0;
   plag_friction_walk_go(s->record, plates, &s->walk);
   fit_line(s, &offset, &factor);
-  plag_friction_place place = place_of(s, plates);
-  place.cost = cost_of(s, offset, factor);
+  plag_friction_place place = place_of(s, plates, &s->walk.cell, cost_of(s, offset, factor));
   place.plates.offset_pct = offset + factor * plates->offset_pct;
   place.plates.factor = factor * plates->factor;
   place.plates.element.leave_pct *= factor;
   place.plates.element.behind_pct *= factor;
-  place.most_withstood_pct *= factor;
-  place.least_released_pct *= factor;
+  place.cell.most_withstood_pct *= factor;
+  place.cell.least_released_pct *= factor;
+  place.cell.begins_by_leave = true; /* and stops are not scaled */
   return place;
 }
 

@@ -82,6 +82,9 @@ static bool better(plag_friction_place *best, plag_friction_place other) {
 static bool try_pulls(plag_friction_search *s, plag_friction_place *best, double leave_pct,
                       double behind_pct) {
   const plag_friction_model to = with_pulls(s, &best->plates, leave_pct, behind_pct);
+  if (to.element.behind_pct == best->plates.element.behind_pct &&
+      plag_friction_is_same(best, to.element.leave_pct))
+    return false;
   return better(best, plag_friction_score(s, &to));
 }
 
@@ -173,7 +176,7 @@ static plag_friction_place search_sampled(plag_friction_search *s, const clues *
 
 static void renew_noise(plag_friction_search *s, plag_friction_place *best) {
   const plag_friction_map map = best->map;
-  *best = plag_friction_score(s, &best->plates);
+  plag_friction_walk_go(s->record, &best->plates, &s->walk);
   s->noise_pct = plag_friction_leftover_pct(s);
   *best = plag_friction_score_walked(s, &best->plates);
   best->map = map;

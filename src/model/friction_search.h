@@ -32,22 +32,31 @@ typedef struct plag_friction_place {
   plag_friction_map map;
   double noise_pct;
   double cost; /* minus log likelihood, up to a constant: Student's t with 4 degrees of freedom */
-  double most_withstood_pct, least_released_pct;
+  plag_friction_cell cell;
 } plag_friction_place;
+
+/* Whether plates that let go at `leave_pct`, and are the same otherwise, do the same and cost as
+ * much. */
+static inline bool plag_friction_is_same(const plag_friction_place *place, double leave_pct) {
+  const plag_friction_cell *cell = &place->cell;
+  return !cell->begins_by_leave && leave_pct >= cell->most_withstood_pct &&
+         leave_pct + 2.0 * PLAG_STICTION_HAIR_PCT < cell->least_released_pct;
+}
 
 /* friction_stops.c: sets s->lowest_pct and s->highest_pct. */
 void plag_friction_find_stops(plag_friction_search *s);
 
 /* friction_score.c */
 
-/* Scores a description as it stands; leaves its predictions in s->walk. */
+/* Scores a description as it stands. */
 plag_friction_place plag_friction_score(plag_friction_search *s, const plag_friction_model *plates);
 
 /* The same for the walk that s->walk holds. */
 plag_friction_place plag_friction_score_walked(const plag_friction_search *s,
                                                const plag_friction_model *plates);
 
-/* The same with the offset and factor that fit best, which the pulls are scaled by. */
+/* The same with the offset and factor that fit best, which the pulls are scaled by; leaves the
+ * predictions of what was given in s->walk. */
 plag_friction_place plag_friction_score_scaled(plag_friction_search *s,
                                                const plag_friction_model *plates);
 

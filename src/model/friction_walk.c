@@ -8,17 +8,29 @@
 
 #define P PLAG_FRICTION_PARAMETERS
 
-/* Where plates and element are, and how that depends on the parameters. */
+/* What a walk is for. */
+typedef enum purpose { SCORE, PREDICT, DERIVE } purpose;
+
+/* What stays the same along a record. */
 typedef struct course {
   const plag_friction_record *record;
   const plag_friction_model *plates;
-  plag_friction_walk *out;
-  plag_stiction_state element;
-  double position_pct, timing_pct2;
+  plag_friction_walk *out; /* unless to score */
   double inverse_tau_open, inverse_tau_close;
-  double position_by[P], output_by[P];
-  uint16_t movements;
 } course;
+
+/* Plates on their way: how far from where they are sent. The way alone fades, so that a moment
+ * waits for no more than one multiplication of the moment before. */
+typedef struct place {
+  plag_stiction_state element;
+  double way_pct, timing_pct2;
+} place;
+
+/* How that depends on the parameters: where they are sent, and the way. */
+typedef struct slopes {
+  double output_by[P], way_by[P];
+  uint16_t movements;
+} slopes;
 
 bool plag_friction_walk_take(plag_model *model, size_t samples, plag_friction_walk *walk) {
   *walk = (plag_friction_walk){
@@ -31,113 +43,146 @@ bool plag_friction_walk_take(plag_model *model, size_t samples, plag_friction_wa
 }
 
 /* A pull by the parameters: target less output, the way it pulls. */
-static void derive_pull(const course *c, double pull_pct, double map_pct, double *by) {
+static void derive_pull(const slopes *by, double pull_pct, double map_pct, double *to) {
   const double way = pull_pct > 0.0 ? 1.0 : -1.0;
   for (int k = 0; k < P; k++)
-    by[k] = -way * c->output_by[k];
-  by[PLAG_BY_OFFSET] += way;
-  by[PLAG_BY_FACTOR] += way * map_pct;
+    to[k] = -way * by->output_by[k];
+  to[PLAG_BY_OFFSET] += way;
+  to[PLAG_BY_FACTOR] += way * map_pct;
 }
 
-static void glide(course *c, const plag_moment *moment, bool derive) {
-  const double way = c->position_pct - c->element.output_pct;
-  const bool opens = way < 0.0;
+static inline void glide(const course *c, place *at, slopes *by, const plag_moment *moment,
+                         purpose what) {
+  const bool opens = at->way_pct < 0.0;
   const double fade = opens ? moment->fade_open : moment->fade_close;
-  c->position_pct = c->element.output_pct + way * fade;
-  c->timing_pct2 *= fade * fade;
-  if (!derive)
+  at->way_pct *= fade;
+  at->timing_pct2 *= fade * fade;
+  if (what != DERIVE)
     return;
   for (int k = 0; k < P; k++)
-    c->position_by[k] = c->output_by[k] + (c->position_by[k] - c->output_by[k]) * fade;
-  if (opens)
-    c->position_by[PLAG_BY_LOG_TAU_OPEN] += way * fade * moment->dt_s * c->inverse_tau_open;
-  else
-    c->position_by[PLAG_BY_LOG_TAU_CLOSE] += way * fade * moment->dt_s * c->inverse_tau_close;
+    by->way_by[k] *= fade;
+  by->way_by[opens ? PLAG_BY_LOG_TAU_OPEN : PLAG_BY_LOG_TAU_CLOSE] +=
+      at->way_pct * moment->dt_s * (opens ? c->inverse_tau_open : c->inverse_tau_close);
 }
 
-static void add_timing(course *c, double output_moved_pct, double open_s) {
-  const double inverse_tau =
-      c->element.output_pct > c->position_pct ? c->inverse_tau_open : c->inverse_tau_close;
-  c->timing_pct2 += plag_friction_timing_pct2(output_moved_pct, inverse_tau, open_s);
-}
-
-static void derive_output(course *c, double map_pct, int direction_before, double output_before) {
-  const plag_stiction_state *element = &c->element;
-  if (element->direction != 0 && direction_before != element->direction)
-    c->movements++;
-  if (element->output_pct == output_before)
-    return;
-  if (element->output_pct == c->position_pct) { /* stopped short */
-    memcpy(c->output_by, c->position_by, sizeof c->output_by);
+static void derive_output(const course *c, const plag_stiction_state *element, slopes *by,
+                          double map_pct, double position_pct, const double *position_by) {
+  if (element->output_pct == position_pct) { /* stopped short */
+    memcpy(by->output_by, position_by, sizeof by->output_by);
     return;
   }
-  memset(c->output_by, 0, sizeof c->output_by);
+  memset(by->output_by, 0, sizeof by->output_by);
   if (element->output_pct == c->plates->element.lowest_pct ||
       element->output_pct == c->plates->element.highest_pct)
     return; /* a stop */
-  c->output_by[PLAG_BY_BEHIND] = -element->direction;
-  c->output_by[PLAG_BY_OFFSET] = 1.0;
-  c->output_by[PLAG_BY_FACTOR] = map_pct;
+  by->output_by[PLAG_BY_BEHIND] = -element->direction;
+  by->output_by[PLAG_BY_OFFSET] = 1.0;
+  by->output_by[PLAG_BY_FACTOR] = map_pct;
 }
 
-static void feed(course *c, const plag_moment *moment, bool derive) {
+static void derive_event(const course *c, const plag_stiction_state *before,
+                         const plag_stiction_state *element, slopes *by, double target_pct,
+                         double map_pct, double position_pct) {
+  double position_by[P];
+  if (element->most_withstood_pct > before->most_withstood_pct)
+    derive_pull(by, target_pct - before->output_pct, map_pct, c->out->withstood_by);
+  if (element->least_released_pct < before->least_released_pct)
+    derive_pull(by, target_pct - before->output_pct, map_pct, c->out->released_by);
+  if (element->direction != 0 && before->direction != element->direction)
+    by->movements++;
+  if (element->output_pct == before->output_pct)
+    return;
+  for (int k = 0; k < P; k++)
+    position_by[k] = by->output_by[k] + by->way_by[k];
+  derive_output(c, element, by, map_pct, position_pct, position_by);
+  for (int k = 0; k < P; k++)
+    by->way_by[k] = position_by[k] - by->output_by[k];
+}
+
+/* A change of the command arrives. */
+static inline void feed(const course *c, place *at, slopes *by, const plag_moment *moment,
+                        purpose what) {
   const plag_friction_record *record = c->record;
   const plag_friction_model *plates = c->plates;
   const double map_pct = record->event_pct[moment->index];
   const double target_pct = plates->offset_pct + plates->factor * map_pct;
-  const plag_stiction_state before = c->element;
-  plag_stiction_feed(&c->element, &plates->element, target_pct, moment->at_s, c->position_pct);
-  if (c->element.output_pct != before.output_pct)
-    add_timing(c, c->element.output_pct - before.output_pct, record->event_open_s[moment->index]);
-  if (!derive)
-    return;
-  if (c->element.most_withstood_pct > before.most_withstood_pct)
-    derive_pull(c, target_pct - before.output_pct, map_pct, c->out->withstood_by);
-  if (c->element.least_released_pct < before.least_released_pct)
-    derive_pull(c, target_pct - before.output_pct, map_pct, c->out->released_by);
-  derive_output(c, map_pct, before.direction, before.output_pct);
-}
-
-static void keep_derivatives(const course *c, size_t sample) {
-  double *to = c->out->derivative + sample * P;
-  memcpy(to, c->position_by, sizeof c->position_by);
-  const double way = c->element.output_pct - c->position_pct;
-  /* All that is felt comes later by the dead time. */
-  to[PLAG_BY_DEAD_TIME] = -way * (way > 0.0 ? c->inverse_tau_open : c->inverse_tau_close);
-  c->out->movement[sample] = c->movements;
-}
-
-static void walk_stretch(course *c, const plag_friction_stretch *stretch, bool derive) {
-  const plag_friction_record *record = c->record;
-  const plag_friction_model *plates = c->plates;
-  const plag_moment *end = plag_friction_end_moment(record, stretch);
-  const double start_s = record->time_s[stretch->first_sample];
-  double map_pct = 0.0;
-  const plag_moment *moment = plag_friction_first_moment(record, stretch, &map_pct);
-  const double target_pct = plates->offset_pct + plates->factor * map_pct;
-  const double most = c->element.most_withstood_pct;
-  const double least = c->element.least_released_pct;
-  c->position_pct = stretch->travel_at_start_pct;
-  c->timing_pct2 = 0.0;
-  plag_stiction_start(&c->element, &plates->element, c->position_pct, target_pct,
-                      stretch->direction_at_start, start_s);
-  c->element.most_withstood_pct = most;
-  c->element.least_released_pct = least;
-  memset(c->position_by, 0, sizeof c->position_by);
-  memset(c->output_by, 0, sizeof c->output_by);
-  if (derive)
-    derive_output(c, map_pct, 0, c->position_pct);
-  for (; moment < end; moment++) {
-    glide(c, moment, derive);
-    if (moment->is_event) {
-      feed(c, moment, derive);
-      continue;
-    }
-    c->out->predicted_pct[moment->index] = c->position_pct;
-    c->out->spread_pct2[moment->index] = c->timing_pct2;
-    if (derive)
-      keep_derivatives(c, moment->index);
+  const double position_pct = at->element.output_pct + at->way_pct;
+  const plag_stiction_state before = at->element;
+  plag_stiction_feed(&at->element, &plates->element, target_pct, moment->at_s, position_pct);
+  const double output_pct = at->element.output_pct;
+  if (output_pct != before.output_pct) {
+    const double inverse_tau =
+        output_pct > position_pct ? c->inverse_tau_open : c->inverse_tau_close;
+    at->timing_pct2 += plag_friction_timing_pct2(output_pct - before.output_pct, inverse_tau,
+                                                 record->event_open_s[moment->index]);
+    at->way_pct = position_pct - output_pct;
   }
+  if (what == DERIVE)
+    derive_event(c, &before, &at->element, by, target_pct, map_pct, position_pct);
+}
+
+static inline void keep(const course *c, const place *at, const slopes *by, size_t sample,
+                        purpose what) {
+  c->out->predicted_pct[sample] = at->element.output_pct + at->way_pct;
+  c->out->spread_pct2[sample] = at->timing_pct2;
+  if (what != DERIVE)
+    return;
+  double *to = c->out->derivative + sample * P;
+  for (int k = 0; k < P; k++)
+    to[k] = by->output_by[k] + by->way_by[k];
+  /* All that is felt comes later by the dead time. */
+  to[PLAG_BY_DEAD_TIME] =
+      at->way_pct * (at->way_pct < 0.0 ? c->inverse_tau_open : c->inverse_tau_close);
+  c->out->movement[sample] = by->movements;
+}
+
+static inline void start(const course *c, place *at, slopes *by,
+                         const plag_friction_stretch *stretch, double map_pct, purpose what) {
+  const double position_pct = stretch->travel_at_start_pct;
+  const plag_stiction_state before = at->element;
+  plag_stiction_start(&at->element, &c->plates->element, position_pct,
+                      c->plates->offset_pct + c->plates->factor * map_pct,
+                      stretch->direction_at_start, c->record->time_s[stretch->first_sample]);
+  at->element.most_withstood_pct = before.most_withstood_pct;
+  at->element.least_released_pct = before.least_released_pct;
+  at->way_pct = position_pct - at->element.output_pct;
+  at->timing_pct2 = 0.0;
+  if (what != DERIVE)
+    return;
+  static const double stands[P] = {0};
+  by->movements++;
+  if (at->element.direction != 0)
+    by->movements++;
+  derive_output(c, &at->element, by, map_pct, position_pct, stands);
+  for (int k = 0; k < P; k++)
+    by->way_by[k] = -by->output_by[k];
+}
+
+static inline plag_friction_cell walk_all(const course *c, purpose what,
+                                          plag_friction_tally *tally) {
+  const plag_friction_record *record = c->record;
+  place at = {.element = {.least_released_pct = INFINITY}};
+  slopes by = {.movements = 0};
+  for (size_t s = 0; s < record->stretch_count; s++) {
+    const plag_friction_stretch *stretch = &record->stretch[s];
+    const plag_moment *end = plag_friction_end_moment(record, stretch);
+    double map_pct = 0.0;
+    const plag_moment *moment = plag_friction_first_moment(record, stretch, &map_pct);
+    start(c, &at, &by, stretch, map_pct, what);
+    for (; moment < end; moment++) {
+      glide(c, &at, &by, moment, what);
+      if (moment->is_event)
+        feed(c, &at, &by, moment, what);
+      else if (what == SCORE)
+        plag_friction_tally_add(
+            tally, record->travel_pct[moment->index] - at.element.output_pct - at.way_pct,
+            at.timing_pct2);
+      else
+        keep(c, &at, &by, moment->index, what);
+    }
+  }
+  return (plag_friction_cell){.most_withstood_pct = at.element.most_withstood_pct,
+                              .least_released_pct = at.element.least_released_pct};
 }
 
 static bool same_lag(const plag_lag_point *one, const plag_lag_point *other) {
@@ -145,34 +190,41 @@ static bool same_lag(const plag_lag_point *one, const plag_lag_point *other) {
          one->tau_close_s == other->tau_close_s;
 }
 
-static inline void walk_all(plag_friction_record *record, const plag_friction_model *plates,
-                            plag_friction_walk *walk, bool derive) {
+static course begin(plag_friction_record *record, const plag_friction_model *plates,
+                    plag_friction_walk *walk) {
   if (!same_lag(&record->lag, &plates->lag))
     plag_friction_record_order(record, plates->lag);
-  if (plates->order == PLAG_LAG_AHEAD) {
-    plag_friction_ahead_walk(record, plates, walk, derive);
-    return;
-  }
-  course c = {.record = record,
-              .plates = plates,
-              .out = walk,
-              .element = {.least_released_pct = INFINITY},
-              .inverse_tau_open = 1.0 / plates->lag.tau_open_s,
-              .inverse_tau_close = 1.0 / plates->lag.tau_close_s};
-  for (size_t s = 0; s < record->stretch_count; s++) {
-    c.movements++;
-    walk_stretch(&c, &record->stretch[s], derive);
-  }
-  walk->most_withstood_pct = c.element.most_withstood_pct;
-  walk->least_released_pct = c.element.least_released_pct;
+  return (course){.record = record,
+                  .plates = plates,
+                  .out = walk,
+                  .inverse_tau_open = 1.0 / plates->lag.tau_open_s,
+                  .inverse_tau_close = 1.0 / plates->lag.tau_close_s};
 }
 
 void plag_friction_walk_go(plag_friction_record *record, const plag_friction_model *plates,
                            plag_friction_walk *walk) {
-  walk_all(record, plates, walk, false);
+  const course c = begin(record, plates, walk);
+  if (plates->order == PLAG_LAG_AHEAD)
+    plag_friction_ahead_walk(record, plates, walk, false);
+  else
+    walk->cell = walk_all(&c, PREDICT, NULL);
 }
 
 void plag_friction_walk_derive(plag_friction_record *record, const plag_friction_model *plates,
                                plag_friction_walk *walk) {
-  walk_all(record, plates, walk, true);
+  const course c = begin(record, plates, walk);
+  if (plates->order == PLAG_LAG_AHEAD)
+    plag_friction_ahead_walk(record, plates, walk, true);
+  else
+    walk->cell = walk_all(&c, DERIVE, NULL);
+}
+
+double plag_friction_walk_cost(plag_friction_record *record, const plag_friction_model *plates,
+                               double noise_pct, plag_friction_cell *cell) {
+  const course c = begin(record, plates, NULL);
+  if (plates->order == PLAG_LAG_AHEAD)
+    return plag_friction_ahead_cost(record, plates, noise_pct, cell);
+  plag_friction_tally tally = plag_friction_tally_of(noise_pct);
+  *cell = walk_all(&c, SCORE, &tally);
+  return plag_friction_tally_cost(&tally, record->sample_count);
 }

@@ -8,6 +8,7 @@
 #define PLAG_MODEL_FRICTION_WALK_H
 
 #include "model/friction_record.h"
+#include "model/friction_tally.h"
 #include "model/stiction.h"
 
 enum {
@@ -32,15 +33,21 @@ typedef struct plag_friction_model {
   plag_lag_point lag;
 } plag_friction_model;
 
+/* Pulls at the changes: every element that lets go between these two, and is the same otherwise,
+ * does the same. */
+typedef struct plag_friction_cell {
+  double most_withstood_pct, least_released_pct;
+  bool begins_by_leave; /* but where a stretch begins hangs on the pull that lets go as well */
+} plag_friction_cell;
+
 /* What a walk leaves; arrays are of the record's samples. */
 typedef struct plag_friction_walk {
   double *predicted_pct;
   double *spread_pct2; /* variance by the moments of changes */
   double *derivative;  /* PLAG_FRICTION_PARAMETERS a sample, when asked for */
   uint16_t *movement;  /* how many times plates had let go by then, when asked for */
-  /* Pulls at the changes: every element that lets go between these two, and is the same otherwise,
-   * does the same. And how the two depend on the parameters. */
-  double most_withstood_pct, least_released_pct;
+  plag_friction_cell cell;
+  /* How its two pulls depend on the parameters, when asked for. */
   double withstood_by[PLAG_FRICTION_PARAMETERS], released_by[PLAG_FRICTION_PARAMETERS];
 } plag_friction_walk;
 
@@ -63,5 +70,10 @@ void plag_friction_walk_go(plag_friction_record *record, const plag_friction_mod
 /* The same with derivatives. */
 void plag_friction_walk_derive(plag_friction_record *record, const plag_friction_model *plates,
                                plag_friction_walk *walk);
+
+/* Minus the log likelihood of the readings with this noise, and the cell; keeps no predictions,
+ * which is faster. */
+double plag_friction_walk_cost(plag_friction_record *record, const plag_friction_model *plates,
+                               double noise_pct, plag_friction_cell *cell);
 
 #endif

@@ -13,7 +13,9 @@
 #include "model/parts.h"
 #include "platelag/platelag.h"
 
-#define FIRST_BLOCK_BYTES ((size_t)256 * 1024)
+/* Holds what most traces take: a block that comes and goes costs the system more than its size, and
+ * pages that nobody touches cost nothing. */
+#define FIRST_BLOCK_BYTES ((size_t)2 * 1024 * 1024)
 #define ALIGNMENT         16U
 
 struct block {

@@ -107,8 +107,8 @@ static void plates_stand_jump_and_stop(void **state) {
   for (int i = 0; i < SAMPLES; i++)
     assert_close(b.predicted_pct[i], plates_at(b.time_s[i]), 1e-9, 1e-9);
   /* 15 % lies between what they withstood and what released them, as far as readings tell. */
-  assert_true(b.walk.most_withstood_pct <= 15.0 && b.walk.most_withstood_pct > 10.0);
-  assert_true(b.walk.least_released_pct > 15.0);
+  assert_true(b.walk.cell.most_withstood_pct <= 15.0 && b.walk.cell.most_withstood_pct > 10.0);
+  assert_true(b.walk.cell.least_released_pct > 15.0);
 }
 
 /* Every pull that lets go between the two that the walk tells does the same. */
@@ -121,8 +121,8 @@ static void between_withstood_and_released_all_is_alike(void **state) {
   for (int share = 1; share < 10; share++) {
     set_up_bench(&other);
     const plag_friction_model at =
-        plates_of(b.walk.most_withstood_pct +
-                      0.1 * share * (b.walk.least_released_pct - b.walk.most_withstood_pct),
+        plates_of(b.walk.cell.most_withstood_pct +
+                      0.1 * share * (b.walk.cell.least_released_pct - b.walk.cell.most_withstood_pct),
                   4.0);
     plag_friction_walk_go(&other.record, &at, &other.walk);
     for (int i = 0; i < SAMPLES; i++)
