@@ -3,8 +3,6 @@
 
 #include <math.h>
 
-#include "core/exponential.h"
-
 #define WIGGLE_PCT 1.0
 
 /* The middle of what is known, or `otherwise`. */
@@ -38,14 +36,6 @@ plag_lag_point plag_lag_point_of(const platelag_fit *fit) {
   point.tau_open_s = fmax(point.tau_open_s, 1e-3);
   point.tau_close_s = fmax(point.tau_close_s, 1e-3);
   return point;
-}
-
-double plag_decay_over(plag_decay *decay, double dt_s) {
-  if (dt_s != decay->dt_s) {
-    decay->dt_s = dt_s;
-    decay->factor = plag_exp(-dt_s / decay->tau_s);
-  }
-  return decay->factor;
 }
 
 static double target_of(const plag_course *course, double command) {

@@ -7,6 +7,7 @@
 #ifndef PLAG_MODEL_COURSE_H
 #define PLAG_MODEL_COURSE_H
 
+#include "core/exponential.h"
 #include "model/changes.h"
 #include "model/parts.h"
 
@@ -22,7 +23,13 @@ typedef struct plag_decay {
   double tau_s, dt_s, factor;
 } plag_decay;
 
-double plag_decay_over(plag_decay *decay, double dt_s);
+static inline double plag_decay_over(plag_decay *decay, double dt_s) {
+  if (dt_s != decay->dt_s) {
+    decay->dt_s = dt_s;
+    decay->factor = plag_exp(-dt_s / decay->tau_s);
+  }
+  return decay->factor;
+}
 
 typedef struct plag_course {
   const plag_model *model;

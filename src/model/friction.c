@@ -118,7 +118,9 @@ static bool is_resolved(const plag_friction_search *s, const plag_friction_place
 static void estimate(plag_friction_search *s) {
   const plag_friction_place none = plag_friction_find_free(s);
   const plag_friction_place best = plag_friction_find(s, &none);
-  const double as_one = plag_friction_samples_as_one(s, &best);
+  plag_friction_normal n;
+  plag_friction_normal_of(s, &best, PLAG_REFINE_ALL, &n);
+  const double as_one = plag_friction_samples_as_one(&n);
   const double gain = none.cost - best.cost;
   if (gain < LEAST_GAIN * as_one) {
     s->noise_pct = none.noise_pct;
@@ -126,7 +128,7 @@ static void estimate(plag_friction_search *s) {
     plag_friction_report_limit(s, &none, as_one);
   } else {
     const bool resolved = is_resolved(s, &best, gain / as_one);
-    plag_friction_report_values(s, &best, as_one, resolved);
+    plag_friction_report_values(s, &best, &n, as_one, resolved);
     if (resolved && s->lag_is_open && !same_lag(&s->model->fit->lag, &best.plates.lag))
       forget_lag(&s->model->fit->lag); /* it was friction */
   }

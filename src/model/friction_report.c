@@ -58,12 +58,10 @@ static bool find_covariance(const plag_friction_normal *n, double covariance[P][
   return true;
 }
 
-double plag_friction_samples_as_one(plag_friction_search *s, const plag_friction_place *place) {
-  plag_friction_normal n;
+double plag_friction_samples_as_one(const plag_friction_normal *n) {
   double covariance[P][P];
   double naive[P];
-  plag_friction_normal_of(s, place, PLAG_REFINE_ALL, &n);
-  if (!find_covariance(&n, covariance, naive))
+  if (!find_covariance(n, covariance, naive))
     return 1.0;
   double ratio = 0.0;
   for (int k = PLAG_BY_BEHIND; k <= PLAG_BY_FACTOR; k++)
@@ -71,11 +69,14 @@ double plag_friction_samples_as_one(plag_friction_search *s, const plag_friction
   return fmax(ratio, 1.0);
 }
 
-static plag_friction_place at_leave(plag_friction_search *s, const plag_friction_place *best,
-                                    double leave_pct) {
-  plag_friction_model plates = best->plates;
-  plates.element.leave_pct = leave_pct;
-  return plag_friction_score(s, &plates);
+/* Goes to another pull that lets go; no walk is needed where that makes no difference. */
+static double cost_at_leave(plag_friction_search *s, plag_friction_place *at, double leave_pct) {
+  if (!plag_friction_is_same(at, leave_pct)) {
+    plag_friction_model plates = at->plates;
+    plates.element.leave_pct = leave_pct;
+    *at = plag_friction_score(s, &plates);
+  }
+  return at->cost;
 }
 
 /* How far the pull that lets go can go one way before the likelihood is gone. */
@@ -85,11 +86,12 @@ static double reach_of(plag_friction_search *s, const plag_friction_place *best,
       direction < 0.0 ? fmax(best->plates.element.behind_pct, 0.0) : s->most_pull_pct;
   double step = fmax(0.01 * best->plates.element.leave_pct, 0.05);
   double at = direction < 0.0 ? best->cell.most_withstood_pct : best->cell.least_released_pct;
+  plag_friction_place there = *best;
   int beyond = 0;
   at = direction < 0.0 ? fmax(at, bound) : fmin(at, bound);
   for (int k = 0; k < REACH_STEPS && beyond < 2 && direction * (bound - at) > 0.0; k++) {
     at = direction > 0.0 ? fmin(at + step, bound) : fmax(at - step, bound);
-    beyond = at_leave(s, best, at).cost - best->cost > gone ? beyond + 1 : 0;
+    beyond = cost_at_leave(s, &there, at) - best->cost > gone ? beyond + 1 : 0;
     step *= 1.4;
   }
   return at;
@@ -109,9 +111,10 @@ static void integrate(plag_friction_search *s, const plag_friction_place *best, 
   const double width = (high - low) / GRID;
   double cost[GRID];
   double least = best->cost;
+  plag_friction_place there = *best;
   plag_cloud cloud;
   for (int k = 0; k < GRID; k++) {
-    cost[k] = at_leave(s, best, low + (k + 0.5) * width).cost;
+    cost[k] = cost_at_leave(s, &there, low + (k + 0.5) * width);
     least = fmin(least, cost[k]);
   }
   plag_cloud_begin(&cloud, low, high);
@@ -175,10 +178,8 @@ static void share_out_at(plag_friction_search *s, const plag_friction_place *bes
 }
 
 /* False without memory or where the numbers do not allow it. */
-static bool look_at_both(plag_friction_search *s, const plag_friction_place *best, double h,
-                         joint *out) {
-  plag_friction_normal n;
-  plag_friction_normal_of(s, best, PLAG_REFINE_ALL, &n);
+static bool look_at_both(plag_friction_search *s, const plag_friction_place *best,
+                         const plag_friction_normal *n, double h, joint *out) {
   const size_t room = (size_t)s->walk.movement[s->record->sample_count - 1] + 1;
   share *of = plag_workspace_take(s->model->workspace, 3 * room, sizeof of[0]);
   if (!of)
@@ -190,7 +191,7 @@ static bool look_at_both(plag_friction_search *s, const plag_friction_place *bes
   *out = (joint){0};
   for (int i = 0; i < P; i++)
     for (int j = 0; j <= i; j++)
-      out->curvature[i][j] = n.curvature[i][j];
+      out->curvature[i][j] = n->curvature[i][j];
   double mean = 0.0;
   for (size_t c = 0; c < room; c++)
     mean += (of[2 * room + c].cost - of[room + c].cost) / (2.0 * h) / (double)room;
@@ -298,19 +299,17 @@ static platelag_estimate bracket_of(const platelag_estimate *figure) {
 }
 
 void plag_friction_report_values(plag_friction_search *s, const plag_friction_place *best,
-                                 double as_one, bool resolved) {
+                                 const plag_friction_normal *n, double as_one, bool resolved) {
   platelag_friction *friction = &s->model->fit->friction;
   range leaves = {0};
   integrate(s, best, s->lag_is_open && s->record->ramp_pct > 0.0 ? RAMP_TEMPER * as_one : as_one,
             &leaves);
   const double reach = fmax(0.5 * (leaves.high - leaves.low), SLOPE_SHARE * leaves.middle);
   joint both;
-  const bool has_both = look_at_both(s, best, fmax(reach, SLOPE_LEAST_PCT), &both);
-  plag_friction_normal n;
+  const bool has_both = look_at_both(s, best, n, fmax(reach, SLOPE_LEAST_PCT), &both);
   double covariance[P][P] = {{0}};
   double naive[P];
-  plag_friction_normal_of(s, best, PLAG_REFINE_ALL, &n);
-  (void)find_covariance(&n, covariance, naive);
+  (void)find_covariance(n, covariance, naive);
   const double behind_pct = best->plates.element.behind_pct;
   /* Where plates that do not jump are not ruled out the slope has no two sides. */
   const joint *scatter = has_both && !leaves.no_jump ? &both : NULL;

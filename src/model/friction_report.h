@@ -7,12 +7,13 @@
 #include "model/friction_search.h"
 
 /* How many samples count as one: within a movement residuals are alike, and a release at the wrong
- * moment makes every sample until the next one wrong. */
-double plag_friction_samples_as_one(plag_friction_search *s, const plag_friction_place *place);
+ * moment makes every sample until the next one wrong. `n`: the normal equations of the place. */
+double plag_friction_samples_as_one(const plag_friction_normal *n);
 
-/* Stick band and slip jump at `best`, as upper limits where they are not `resolved`. */
+/* Stick band and slip jump at `best`, as upper limits where they are not `resolved`. `n`: its
+ * normal equations; s->walk is still the walk that they were gathered from. */
 void plag_friction_report_values(plag_friction_search *s, const plag_friction_place *best,
-                                 double as_one, bool resolved);
+                                 const plag_friction_normal *n, double as_one, bool resolved);
 
 /* Free plates explain as much: the widest band that is not ruled out, whatever its jump. */
 void plag_friction_report_limit(plag_friction_search *s, const plag_friction_place *none,
