@@ -13,48 +13,54 @@
 #define LEAST_TAU_S      1e-3
 #define MOST_DEAD_S      2.0
 #define OVERSHOOT        0.5 /* plates may land this share of the pull beyond the target */
-#define LEAST_GAIN       0.02
+#define LEAST_GAIN       0.2 /* natural log: less is not worth a walk */
 #define DRIVE_DEAD_SD_S  0.1
 #define DRIVE_LOG_TAU_SD 0.5
 
-/* Sums over samples, movement by movement. */
+/* Ends a movement, whose samples' share in the gradient is `sum`. */
 static void end_movement(plag_friction_normal *n, double *sum) {
-  for (int i = 0; i < P; i++)
+  for (int i = 0; i < P; i++) {
+    n->gradient[i] += sum[i];
     for (int j = 0; j <= i; j++)
       n->meat[i][j] += sum[i] * sum[j];
+  }
   n->movements++;
   memset(sum, 0, P * sizeof sum[0]);
 }
 
+/* Adds weight * by * by' to the lower half, in whole pairs of columns. */
+static inline void add_square(double curvature[P][P], const double *by, double weight) {
+  for (int a = 0; a < P; a++) {
+    const double one = weight * by[a];
+    for (int b = 0; b < (a + 2) / 2 * 2; b++)
+      curvature[a][b] += one * by[b];
+  }
+}
+
 static void gather(const plag_friction_search *s, const plag_friction_walk *walk,
                    plag_friction_normal *n) {
-  const plag_friction_record *record = s->record;
+  const size_t count = s->record->sample_count;
+  const double *travel_pct = s->record->travel_pct;
   const double noise_pct2 = s->noise_pct * s->noise_pct;
+  double curvature[P][P] = {{0}};
   double sum[P] = {0};
   uint16_t movement = 0;
   *n = (plag_friction_normal){0};
-  for (size_t k = 0; k < record->stretch_count; k++) {
-    const size_t first = record->stretch[k].first_sample;
-    const size_t end = first + record->stretch[k].sample_count;
-    for (size_t i = first; i < end; i++) {
-      if (walk->movement[i] != movement) {
-        end_movement(n, sum);
-        movement = walk->movement[i];
-      }
-      const double *by = walk->derivative + i * P;
-      const double r = plag_friction_residual(s, walk, i);
-      const double variance = noise_pct2 + walk->spread_pct2[i];
-      const double weight = (1.0 + 1.0 / FREEDOM) / (variance + r * r / FREEDOM);
-      for (int a = 0; a < P; a++) {
-        const double one = weight * by[a];
-        sum[a] += one * r;
-        n->gradient[a] += one * r;
-        for (int b = 0; b <= a; b++)
-          n->curvature[a][b] += one * by[b];
-      }
+  for (size_t i = 0; i < count; i++) {
+    if (walk->movement[i] != movement) {
+      end_movement(n, sum);
+      movement = walk->movement[i];
     }
+    const double *by = walk->derivative + i * P;
+    const double r = travel_pct[i] - walk->predicted_pct[i];
+    const double variance = noise_pct2 + walk->spread_pct2[i];
+    const double weight = (1.0 + 1.0 / FREEDOM) / (variance + r * r / FREEDOM);
+    for (int a = 0; a < P; a++)
+      sum[a] += weight * r * by[a];
+    add_square(curvature, by, weight);
   }
   end_movement(n, sum);
+  memcpy(n->curvature, curvature, sizeof curvature);
 }
 
 static void values_of(const plag_friction_model *plates, double *value) {
@@ -140,6 +146,14 @@ static bool solve(const plag_friction_normal *n, double damping, double *step) {
   return gsl_linalg_cholesky_solve(&a.matrix, &g.vector, &x.vector) == GSL_SUCCESS;
 }
 
+/* What a step gains by the equations, before anything is walked. */
+static double gain_foretold(const plag_friction_normal *n, const double *step) {
+  double gain = 0.0;
+  for (int k = 0; k < P; k++)
+    gain += 0.5 * n->gradient[k] * step[k];
+  return gain;
+}
+
 /* How the pull that lets go moves with the pulls that it lies between. */
 static double leave_step(const plag_friction_walk *walk, const double *step) {
   const bool has_least = isfinite(walk->cell.least_released_pct);
@@ -196,7 +210,7 @@ static bool step_on(plag_friction_search *s, const plag_friction_normal *n, bool
                     double *damping, plag_friction_place *best, double *cost) {
   for (int trial = 0; trial < TRIALS; trial++) {
     double step[P] = {0};
-    if (!solve(n, *damping, step))
+    if (!solve(n, *damping, step) || (trial == 0 && gain_foretold(n, step) < LEAST_GAIN))
       return false;
     const plag_friction_model to = moved(s, &best->plates, &s->walk, step, with_friction);
     plag_friction_place there = plag_friction_score(s, &to);

@@ -257,13 +257,17 @@ static plag_friction_place find_coarse(plag_friction_search *s, const clues *fou
   return best;
 }
 
-/* Least squares and a compass search in turns, the noise as it is left. */
+/* A compass search and least squares, the noise as it is left; in `turns`, finer and finer, while
+ * the compass search finds something. */
 static plag_friction_place polish(plag_friction_search *s, plag_friction_place best,
-                                  plag_friction_freedom freedom, double step_share, int rounds) {
-  for (int round = 0; round < rounds; round++) {
+                                  plag_friction_freedom freedom, double step_share, int turns) {
+  bool found = true;
+  for (int turn = 0; turn < turns && found; turn++) {
     const double step = step_share * best.plates.element.leave_pct;
+    const double before = best.cost;
     best = search_compass(s, best, fmax(step, 0.1), fmax(0.2 * step, 0.05));
-    best = plag_friction_refine(s, best, freedom, 2);
+    found = best.cost < before;
+    best = plag_friction_refine(s, best, freedom, 2 * turns);
     renew_noise(s, &best);
     step_share *= 0.4;
   }
@@ -298,16 +302,13 @@ static plag_friction_place find_with(plag_friction_search *s, const clues *found
                                      plag_friction_map map, const plag_friction_model *kind,
                                      plag_friction_freedom freedom) {
   plag_friction_place one = find_coarse(s, found, map, kind);
-  one = plag_friction_refine(s, one, freedom, 2);
-  one = scan_leave(s, one);
-  return one;
+  return plag_friction_refine(s, one, freedom, 2);
 }
 
 static plag_friction_place polish_once(plag_friction_search *s, plag_friction_place one,
                                        plag_friction_freedom freedom) {
   plag_friction_record_map(s->model, s->record, one.map);
-  one = polish(s, one, freedom, 0.1, 1);
-  return one;
+  return polish(s, scan_leave(s, one), freedom, 0.1, 1);
 }
 
 /* A lag that the record does not show is none. */
@@ -382,7 +383,7 @@ plag_friction_place plag_friction_find(plag_friction_search *s, const plag_frict
   plag_friction_record_map(s->model, s->record, best.map);
   s->noise_pct = best.noise_pct;
   renew_noise(s, &best);
-  best = polish(s, scan_leave(s, best), PLAG_REFINE_ALL, 0.06, 2);
+  best = polish(s, best, PLAG_REFINE_ALL, 0.06, 2);
   /* With the noise as it is now another threshold may stand out. */
   const plag_friction_place other = scan_leave(s, best);
   if (other.cost < best.cost - NO_WORSE)
