@@ -302,13 +302,13 @@ static plag_friction_place find_with(plag_friction_search *s, const clues *found
                                      plag_friction_map map, const plag_friction_model *kind,
                                      plag_friction_freedom freedom) {
   plag_friction_place one = find_coarse(s, found, map, kind);
-  return plag_friction_refine(s, one, freedom, 2);
+  return scan_leave(s, plag_friction_refine(s, one, freedom, 2));
 }
 
 static plag_friction_place polish_once(plag_friction_search *s, plag_friction_place one,
                                        plag_friction_freedom freedom) {
   plag_friction_record_map(s->model, s->record, one.map);
-  return polish(s, scan_leave(s, one), freedom, 0.1, 1);
+  return polish(s, one, freedom, 0.1, 1);
 }
 
 /* A lag that the record does not show is none. */
