@@ -34,7 +34,7 @@ platelag_command_change platelag_trace_change_at(const platelag_trace *trace, si
   change.segment = segment_of(trace, change.by_ns);
   /* A recorder that repeats the command between true updates showed the old value for longer than
    * it knew it. */
-  const int64_t refresh_ns = (int64_t)llround(trace->command_refresh_s * 1e9);
+  const int64_t refresh_ns = (int64_t)(trace->command_refresh_s * 1e9 + 0.5);
   if (change.by_ns - refresh_ns < change.after_ns)
     change.after_ns = change.by_ns - refresh_ns;
   if (change.after_ns < trace->segment[change.segment].from_ns)

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "core/exponential.h"
 #include "model/intervals.h"
 
 #define P           PLAG_FRICTION_PARAMETERS
@@ -159,7 +160,7 @@ static void share_out(const plag_friction_search *s, const plag_friction_walk *w
     const double r = plag_friction_residual(s, walk, i);
     const double variance = noise_pct2 + walk->spread_pct2[i];
     const double odd = 1.0 + r * r / (4.0 * variance);
-    to->cost += 0.5 * (5.0 * log(odd) + log(variance));
+    to->cost += 0.5 * (5.0 * plag_log(odd) + plag_log(variance));
     for (int k = 0; k < P; k++)
       to->gradient[k] -= 1.25 / (variance * odd) * r * by[k];
   }

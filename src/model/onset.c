@@ -272,7 +272,7 @@ static double room_for(const plag_window *w) {
 
 /* Beyond what chance leaves, a misfit counts by its logarithm. */
 static double soften(double misfit, double room) {
-  return misfit <= room ? misfit : room + room * log(misfit / room);
+  return misfit <= room ? misfit : room + room * plag_log(misfit / room);
 }
 
 static void add_exact(const seen *s, size_t piece, const plag_delays *delays, double room,
