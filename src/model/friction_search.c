@@ -145,7 +145,7 @@ static plag_friction_place scan_leave(plag_friction_search *s, plag_friction_pla
 /* The best of a grid over both pulls. */
 static plag_friction_place search_coarse(plag_friction_search *s, const clues *found,
                                          const plag_friction_model *kind) {
-  static const double behinds[] = {0.0, 0.35, 0.7, 0.95};
+  static const double behinds[] = {0.0, 0.4, 0.85};
   plag_friction_place best = {.cost = INFINITY};
   for (size_t k = 0; k < CLUES; k++)
     for (size_t b = 0; b < sizeof behinds / sizeof behinds[0]; b++) {
