@@ -120,10 +120,10 @@ static void between_withstood_and_released_all_is_alike(void **state) {
   plag_friction_walk_go(&b.record, &plates, &b.walk);
   for (int share = 1; share < 10; share++) {
     set_up_bench(&other);
-    const plag_friction_model at =
-        plates_of(b.walk.cell.most_withstood_pct +
-                      0.1 * share * (b.walk.cell.least_released_pct - b.walk.cell.most_withstood_pct),
-                  4.0);
+    const plag_friction_model at = plates_of(
+        b.walk.cell.most_withstood_pct +
+            0.1 * share * (b.walk.cell.least_released_pct - b.walk.cell.most_withstood_pct),
+        4.0);
     plag_friction_walk_go(&other.record, &at, &other.walk);
     for (int i = 0; i < SAMPLES; i++)
       assert_close(other.predicted_pct[i], b.predicted_pct[i], 1e-12, 1e-12);
@@ -176,7 +176,7 @@ static void hold_against_differences(plag_lag_order order) {
   plag_friction_model plates = plates_of(15.0, 4.0);
   plates.order = order;
   plag_friction_walk_derive(&b.record, &plates, &b.walk);
-  assert_true(b.walk.most_withstood_pct < 15.0 && b.walk.least_released_pct > 15.0);
+  assert_true(b.walk.cell.most_withstood_pct < 15.0 && b.walk.cell.least_released_pct > 15.0);
   for (int k = 0; k < P; k++) {
     plag_friction_model above = plates;
     plag_friction_model below = plates;
@@ -193,11 +193,13 @@ static void hold_against_differences(plag_lag_order order) {
     if (order == PLAG_LAG_AHEAD && k == PLAG_BY_DEAD_TIME)
       continue;
     assert_close(b.walk.withstood_by[k],
-                 (up.walk.most_withstood_pct - down.walk.most_withstood_pct) / (2.0 * step), 1e-5,
-                 1e-5);
+                 (up.walk.cell.most_withstood_pct - down.walk.cell.most_withstood_pct) /
+                     (2.0 * step),
+                 1e-5, 1e-5);
     assert_close(b.walk.released_by[k],
-                 (up.walk.least_released_pct - down.walk.least_released_pct) / (2.0 * step), 1e-5,
-                 1e-5);
+                 (up.walk.cell.least_released_pct - down.walk.cell.least_released_pct) /
+                     (2.0 * step),
+                 1e-5, 1e-5);
   }
 }
 

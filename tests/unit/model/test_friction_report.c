@@ -136,7 +136,9 @@ static void a_narrow_cell_counts_by_its_width(void **state) {
     integrate_finely(&b, of->as_one, below);
     const plag_friction_model plates = plates_of(of->leave_pct);
     const plag_friction_place best = plag_friction_score(&b.search, &plates);
-    plag_friction_report_values(&b.search, &best, of->as_one, true);
+    plag_friction_normal n;
+    plag_friction_normal_of(&b.search, &best, PLAG_REFINE_ALL, &n);
+    plag_friction_report_values(&b.search, &best, &n, of->as_one, true);
     const platelag_estimate *told = &b.made.fit.friction.stick_band_pct;
     assert_int_equal(told->known, PLATELAG_KNOWN_VALUE);
     assert_close(told->value, quantile(below, 0.5), 0, GRID_PCT / 3.0);
