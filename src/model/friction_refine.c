@@ -146,14 +146,6 @@ static bool solve(const plag_friction_normal *n, double damping, double *step) {
   return gsl_linalg_cholesky_solve(&a.matrix, &g.vector, &x.vector) == GSL_SUCCESS;
 }
 
-/* What a step gains by the equations, before anything is walked. */
-static double gain_foretold(const plag_friction_normal *n, const double *step) {
-  double gain = 0.0;
-  for (int k = 0; k < P; k++)
-    gain += 0.5 * n->gradient[k] * step[k];
-  return gain;
-}
-
 /* How the pull that lets go moves with the pulls that it lies between. */
 static double leave_step(const plag_friction_walk *walk, const double *step) {
   const bool has_least = isfinite(walk->cell.least_released_pct);
@@ -210,7 +202,7 @@ static bool step_on(plag_friction_search *s, const plag_friction_normal *n, bool
                     double *damping, plag_friction_place *best, double *cost) {
   for (int trial = 0; trial < TRIALS; trial++) {
     double step[P] = {0};
-    if (!solve(n, *damping, step) || (trial == 0 && gain_foretold(n, step) < LEAST_GAIN))
+    if (!solve(n, *damping, step))
       return false;
     const plag_friction_model to = moved(s, &best->plates, &s->walk, step, with_friction);
     plag_friction_place there = plag_friction_score(s, &to);

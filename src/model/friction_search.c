@@ -135,7 +135,7 @@ static plag_friction_place search_compass(plag_friction_search *s, plag_friction
 /* Other thresholds than the best so far, far and near: levels at rest find fD early, and with it
  * known the threshold that explains the releases stands out wherever it is. */
 static plag_friction_place scan_leave(plag_friction_search *s, plag_friction_place best) {
-  static const double wide[] = {0.5, 0.7, 0.84, 0.93, 1.07, 1.2, 1.45, 1.8};
+  static const double wide[] = {0.6, 0.8, 0.92, 1.08, 1.25, 1.6};
   const plag_stiction from = best.plates.element;
   for (size_t k = 0; k < sizeof wide / sizeof wide[0]; k++)
     (void)try_pulls(s, &best, wide[k] * from.leave_pct, from.behind_pct);
