@@ -4,10 +4,9 @@
 #include <math.h>
 #include <string.h>
 
-#define P PLAG_FRICTION_PARAMETERS
+#include "model/friction_way.h"
 
-/* What a walk is for. */
-typedef enum purpose { SCORE, PREDICT, DERIVE } purpose;
+#define P PLAG_FRICTION_PARAMETERS
 
 /* What stays the same along a record. */
 typedef struct course {
@@ -15,18 +14,18 @@ typedef struct course {
   const plag_friction_model *plates;
   plag_friction_walk *out;
   double leave_pct, behind_pct, lowest_pct, highest_pct, rest_s;
-  double inverse_tau_open, inverse_tau_close;
+  plag_friction_rates rates;
 } course;
 
-/* Where drive and plates are, in % of travel: the drive is where plates without friction would be.
- * The drive is kept as how far it is from its goal, so that a moment waits for no more than one
- * multiplication of the moment before. */
+/* Where drive and plates are, in % of travel: the drive is where plates without friction would be,
+ * on its way to a goal. */
 typedef struct place {
-  double goal_pct, way_pct, position_pct;
+  plag_friction_way way;
+  double goal_pct, position_pct;
   int direction; /* 0 stopped */
   bool follows;  /* moved with the drive up to now */
   double changed_s;
-  double drive_timing_pct2, timing_pct2;
+  double timing_pct2; /* of the plates */
   plag_friction_cell cell;
 } place;
 
@@ -37,36 +36,18 @@ typedef struct slopes {
 } slopes;
 
 static inline double drive_pct(const place *at) {
-  return at->goal_pct + at->way_pct;
-}
-
-static inline double inverse_tau(const course *c, double way_pct) {
-  return way_pct < 0.0 ? c->inverse_tau_open : c->inverse_tau_close;
-}
-
-static inline void build_up(const course *c, place *at, slopes *by, const plag_moment *moment,
-                            purpose what) {
-  const bool opens = at->way_pct < 0.0;
-  const double fade = opens ? moment->fade_open : moment->fade_close;
-  at->way_pct *= fade;
-  at->drive_timing_pct2 *= fade * fade;
-  if (what != DERIVE)
-    return;
-  for (int k = 0; k < P; k++)
-    by->way_by[k] *= fade;
-  by->way_by[opens ? PLAG_BY_LOG_TAU_OPEN : PLAG_BY_LOG_TAU_CLOSE] +=
-      at->way_pct * moment->dt_s * (opens ? c->inverse_tau_open : c->inverse_tau_close);
+  return at->goal_pct + at->way.pct;
 }
 
 /* Plates that move are where the drive takes them, friction taken off. */
-static inline void go_along(const course *c, place *at, slopes *by, purpose what) {
+static inline void go_along(const course *c, place *at, slopes *by, plag_walk_purpose what) {
   const double free_pct = drive_pct(at) - at->direction * c->behind_pct;
   at->position_pct = free_pct < c->lowest_pct    ? c->lowest_pct
                      : free_pct > c->highest_pct ? c->highest_pct
                                                  : free_pct;
   at->follows = at->position_pct == free_pct; /* not against a stop */
-  at->timing_pct2 = at->follows ? at->drive_timing_pct2 : 0.0;
-  if (what != DERIVE)
+  at->timing_pct2 = at->follows ? at->way.timing_pct2 : 0.0;
+  if (what != PLAG_WALK_DERIVE)
     return;
   for (int k = 0; k < P; k++)
     by->position_by[k] = at->follows ? by->goal_by[k] + by->way_by[k] : 0.0;
@@ -84,13 +65,14 @@ static void derive_pull(const slopes *by, double way, double *to) {
 }
 
 /* Plates that stand, under a pull that is the largest since the moment before. */
-static inline void withstand_or_leave(const course *c, place *at, slopes *by, purpose what) {
+static inline void withstand_or_leave(const course *c, place *at, slopes *by,
+                                      plag_walk_purpose what) {
   const double pull_pct = drive_pct(at) - at->position_pct;
   const double size = fabs(pull_pct);
   if (size <= c->leave_pct + PLAG_STICTION_HAIR_PCT) {
     if (size > at->cell.most_withstood_pct && !against_stop(c, at, pull_pct)) {
       at->cell.most_withstood_pct = size;
-      if (what == DERIVE)
+      if (what == PLAG_WALK_DERIVE)
         derive_pull(by, copysign(1.0, pull_pct), c->out->withstood_by);
     }
     return;
@@ -99,11 +81,11 @@ static inline void withstand_or_leave(const course *c, place *at, slopes *by, pu
     return;
   if (size < at->cell.least_released_pct) {
     at->cell.least_released_pct = size;
-    if (what == DERIVE)
+    if (what == PLAG_WALK_DERIVE)
       derive_pull(by, copysign(1.0, pull_pct), c->out->released_by);
   }
   at->direction = pull_pct > 0.0 ? 1 : -1;
-  if (what == DERIVE)
+  if (what == PLAG_WALK_DERIVE)
     by->movements++;
   go_along(c, at, by, what);
 }
@@ -114,7 +96,7 @@ static inline void stop(place *at) {
 }
 
 /* The drive goes one way from moment to moment, so that where it ends is all that counts. */
-static inline void answer(const course *c, place *at, slopes *by, purpose what) {
+static inline void answer(const course *c, place *at, slopes *by, plag_walk_purpose what) {
   if (at->direction != 0) {
     const double ahead_pct = (drive_pct(at) - at->position_pct) * at->direction - c->behind_pct;
     if (ahead_pct > 0.0)
@@ -138,7 +120,7 @@ static inline void derive_goal(slopes *by, double map_pct) {
 }
 
 static inline void feed(const course *c, place *at, slopes *by, const plag_moment *moment,
-                        purpose what) {
+                        plag_walk_purpose what) {
   if (at->direction != 0 && moment->at_s - at->changed_s > c->rest_s)
     stop(at);
   at->changed_s = moment->at_s;
@@ -146,10 +128,10 @@ static inline void feed(const course *c, place *at, slopes *by, const plag_momen
   const double to_pct = goal_pct(c, map_pct);
   const double moved_pct = to_pct - at->goal_pct;
   at->goal_pct = to_pct;
-  at->way_pct -= moved_pct;
-  at->drive_timing_pct2 += plag_friction_timing_pct2(moved_pct, inverse_tau(c, at->way_pct),
-                                                     c->record->event_open_s[moment->index]);
-  if (what != DERIVE)
+  at->way.pct -= moved_pct;
+  at->way.timing_pct2 += plag_friction_timing_pct2(
+      moved_pct, plag_friction_rate(&c->rates, &at->way), c->record->event_open_s[moment->index]);
+  if (what != PLAG_WALK_DERIVE)
     return;
   for (int k = 0; k < P; k++)
     by->way_by[k] += by->goal_by[k];
@@ -159,22 +141,23 @@ static inline void feed(const course *c, place *at, slopes *by, const plag_momen
 }
 
 static inline void keep(const course *c, const place *at, const slopes *by, size_t sample,
-                        purpose what) {
+                        plag_walk_purpose what) {
   c->out->predicted_pct[sample] = at->position_pct;
   c->out->spread_pct2[sample] = at->timing_pct2;
-  if (what != DERIVE)
+  if (what != PLAG_WALK_DERIVE)
     return;
   double *to = c->out->derivative + sample * P;
   memcpy(to, by->position_by, sizeof by->position_by);
   /* All that is felt comes later by the dead time. */
-  to[PLAG_BY_DEAD_TIME] = at->follows ? at->way_pct * inverse_tau(c, at->way_pct) : 0.0;
+  to[PLAG_BY_DEAD_TIME] = at->follows ? at->way.pct * plag_friction_rate(&c->rates, &at->way) : 0.0;
   c->out->movement[sample] = by->movements;
 }
 
 /* The drive is where plates that move show it, else at its goal, as far as standing plates allow.
  */
 static inline void start(const course *c, place *at, slopes *by,
-                         const plag_friction_stretch *stretch, double map_pct, purpose what) {
+                         const plag_friction_stretch *stretch, double map_pct,
+                         plag_walk_purpose what) {
   const double position_pct = stretch->travel_at_start_pct;
   const int direction = stretch->direction_at_start;
   at->goal_pct = goal_pct(c, map_pct);
@@ -183,22 +166,22 @@ static inline void start(const course *c, place *at, slopes *by,
       moves ? position_pct + direction * c->behind_pct
             : fmin(fmax(at->goal_pct, position_pct - c->leave_pct), position_pct + c->leave_pct);
   at->position_pct = position_pct;
-  at->way_pct = drive - at->goal_pct;
-  at->cell.begins_by_leave = at->cell.begins_by_leave || (!moves && at->way_pct != 0.0);
+  at->way.pct = drive - at->goal_pct;
+  at->cell.begins_by_leave = at->cell.begins_by_leave || (!moves && at->way.pct != 0.0);
   at->direction = moves ? direction : 0;
   at->follows = false;
   at->changed_s = c->record->time_s[stretch->first_sample];
-  at->drive_timing_pct2 = at->timing_pct2 = 0.0;
-  if (what != DERIVE)
+  at->way.timing_pct2 = at->timing_pct2 = 0.0;
+  if (what != PLAG_WALK_DERIVE)
     return;
   derive_goal(by, map_pct);
   memset(by->position_by, 0, sizeof by->position_by);
-  const bool arrived = at->way_pct == 0.0;
+  const bool arrived = at->way.pct == 0.0;
   for (int k = 0; k < P; k++)
     by->way_by[k] = arrived ? 0.0 : -by->goal_by[k];
 }
 
-static inline plag_friction_cell walk_all(const course *c, purpose what,
+static inline plag_friction_cell walk_all(const course *c, plag_walk_purpose what,
                                           plag_friction_tally *tally) {
   const plag_friction_record *record = c->record;
   place at = {.cell = {.least_released_pct = INFINITY}};
@@ -211,11 +194,11 @@ static inline plag_friction_cell walk_all(const course *c, purpose what,
     by.movements++;
     start(c, &at, &by, stretch, map_pct, what);
     for (; moment < end; moment++) {
-      build_up(c, &at, &by, moment, what);
+      plag_friction_fade(&c->rates, moment, what, &at.way, by.way_by);
       answer(c, &at, &by, what);
       if (moment->is_event)
         feed(c, &at, &by, moment, what);
-      else if (what == SCORE)
+      else if (what == PLAG_WALK_SCORE)
         plag_friction_tally_add(tally, record->travel_pct[moment->index] - at.position_pct,
                                 at.timing_pct2);
       else
@@ -236,17 +219,16 @@ static course begin(const plag_friction_record *record, const plag_friction_mode
                   .lowest_pct = element->lowest_pct,
                   .highest_pct = element->highest_pct,
                   .rest_s = element->rest_s,
-                  .inverse_tau_open = 1.0 / plates->lag.tau_open_s,
-                  .inverse_tau_close = 1.0 / plates->lag.tau_close_s};
+                  .rates = plag_friction_rates_of(&plates->lag)};
 }
 
 void plag_friction_ahead_walk(const plag_friction_record *record, const plag_friction_model *plates,
                               plag_friction_walk *walk, bool derive) {
   const course c = begin(record, plates, walk);
   if (derive)
-    walk->cell = walk_all(&c, DERIVE, NULL);
+    walk->cell = walk_all(&c, PLAG_WALK_DERIVE, NULL);
   else
-    walk->cell = walk_all(&c, PREDICT, NULL);
+    walk->cell = walk_all(&c, PLAG_WALK_PREDICT, NULL);
 }
 
 double plag_friction_ahead_cost(const plag_friction_record *record,
@@ -254,6 +236,6 @@ double plag_friction_ahead_cost(const plag_friction_record *record,
                                 plag_friction_cell *cell) {
   const course c = begin(record, plates, NULL);
   plag_friction_tally tally = plag_friction_tally_of(noise_pct);
-  *cell = walk_all(&c, SCORE, &tally);
+  *cell = walk_all(&c, PLAG_WALK_SCORE, &tally);
   return plag_friction_tally_cost(&tally, record->sample_count);
 }

@@ -5,25 +5,22 @@
 #include <string.h>
 
 #include "model/friction_ahead.h"
+#include "model/friction_way.h"
 
 #define P PLAG_FRICTION_PARAMETERS
-
-/* What a walk is for. */
-typedef enum purpose { SCORE, PREDICT, DERIVE } purpose;
 
 /* What stays the same along a record. */
 typedef struct course {
   const plag_friction_record *record;
   const plag_friction_model *plates;
   plag_friction_walk *out; /* unless to score */
-  double inverse_tau_open, inverse_tau_close;
+  plag_friction_rates rates;
 } course;
 
-/* Plates on their way: how far from where they are sent. The way alone fades, so that a moment
- * waits for no more than one multiplication of the moment before. */
+/* Where the element sends the plates, and their way there. */
 typedef struct place {
   plag_stiction_state element;
-  double way_pct, timing_pct2;
+  plag_friction_way way;
 } place;
 
 /* How that depends on the parameters: where they are sent, and the way. */
@@ -49,20 +46,6 @@ static void derive_pull(const slopes *by, double pull_pct, double map_pct, doubl
     to[k] = -way * by->output_by[k];
   to[PLAG_BY_OFFSET] += way;
   to[PLAG_BY_FACTOR] += way * map_pct;
-}
-
-static inline void glide(const course *c, place *at, slopes *by, const plag_moment *moment,
-                         purpose what) {
-  const bool opens = at->way_pct < 0.0;
-  const double fade = opens ? moment->fade_open : moment->fade_close;
-  at->way_pct *= fade;
-  at->timing_pct2 *= fade * fade;
-  if (what != DERIVE)
-    return;
-  for (int k = 0; k < P; k++)
-    by->way_by[k] *= fade;
-  by->way_by[opens ? PLAG_BY_LOG_TAU_OPEN : PLAG_BY_LOG_TAU_CLOSE] +=
-      at->way_pct * moment->dt_s * (opens ? c->inverse_tau_open : c->inverse_tau_close);
 }
 
 static void derive_output(const course *c, const plag_stiction_state *element, slopes *by,
@@ -101,43 +84,42 @@ static void derive_event(const course *c, const plag_stiction_state *before,
 
 /* A change of the command arrives. */
 static inline void feed(const course *c, place *at, slopes *by, const plag_moment *moment,
-                        purpose what) {
+                        plag_walk_purpose what) {
   const plag_friction_record *record = c->record;
   const plag_friction_model *plates = c->plates;
   const double map_pct = record->event_pct[moment->index];
   const double target_pct = plates->offset_pct + plates->factor * map_pct;
-  const double position_pct = at->element.output_pct + at->way_pct;
+  const double position_pct = at->element.output_pct + at->way.pct;
   const plag_stiction_state before = at->element;
   plag_stiction_feed(&at->element, &plates->element, target_pct, moment->at_s, position_pct);
   const double output_pct = at->element.output_pct;
   if (output_pct != before.output_pct) {
-    const double inverse_tau =
-        output_pct > position_pct ? c->inverse_tau_open : c->inverse_tau_close;
-    at->timing_pct2 += plag_friction_timing_pct2(output_pct - before.output_pct, inverse_tau,
-                                                 record->event_open_s[moment->index]);
-    at->way_pct = position_pct - output_pct;
+    at->way.pct = position_pct - output_pct;
+    at->way.timing_pct2 += plag_friction_timing_pct2(output_pct - before.output_pct,
+                                                     plag_friction_rate(&c->rates, &at->way),
+                                                     record->event_open_s[moment->index]);
   }
-  if (what == DERIVE)
+  if (what == PLAG_WALK_DERIVE)
     derive_event(c, &before, &at->element, by, target_pct, map_pct, position_pct);
 }
 
 static inline void keep(const course *c, const place *at, const slopes *by, size_t sample,
-                        purpose what) {
-  c->out->predicted_pct[sample] = at->element.output_pct + at->way_pct;
-  c->out->spread_pct2[sample] = at->timing_pct2;
-  if (what != DERIVE)
+                        plag_walk_purpose what) {
+  c->out->predicted_pct[sample] = at->element.output_pct + at->way.pct;
+  c->out->spread_pct2[sample] = at->way.timing_pct2;
+  if (what != PLAG_WALK_DERIVE)
     return;
   double *to = c->out->derivative + sample * P;
   for (int k = 0; k < P; k++)
     to[k] = by->output_by[k] + by->way_by[k];
   /* All that is felt comes later by the dead time. */
-  to[PLAG_BY_DEAD_TIME] =
-      at->way_pct * (at->way_pct < 0.0 ? c->inverse_tau_open : c->inverse_tau_close);
+  to[PLAG_BY_DEAD_TIME] = at->way.pct * plag_friction_rate(&c->rates, &at->way);
   c->out->movement[sample] = by->movements;
 }
 
 static inline void start(const course *c, place *at, slopes *by,
-                         const plag_friction_stretch *stretch, double map_pct, purpose what) {
+                         const plag_friction_stretch *stretch, double map_pct,
+                         plag_walk_purpose what) {
   const double position_pct = stretch->travel_at_start_pct;
   const plag_stiction_state before = at->element;
   plag_stiction_start(&at->element, &c->plates->element, position_pct,
@@ -145,9 +127,9 @@ static inline void start(const course *c, place *at, slopes *by,
                       stretch->direction_at_start, c->record->time_s[stretch->first_sample]);
   at->element.most_withstood_pct = before.most_withstood_pct;
   at->element.least_released_pct = before.least_released_pct;
-  at->way_pct = position_pct - at->element.output_pct;
-  at->timing_pct2 = 0.0;
-  if (what != DERIVE)
+  at->way.pct = position_pct - at->element.output_pct;
+  at->way.timing_pct2 = 0.0;
+  if (what != PLAG_WALK_DERIVE)
     return;
   static const double stands[P] = {0};
   by->movements++;
@@ -158,7 +140,7 @@ static inline void start(const course *c, place *at, slopes *by,
     by->way_by[k] = -by->output_by[k];
 }
 
-static inline plag_friction_cell walk_all(const course *c, purpose what,
+static inline plag_friction_cell walk_all(const course *c, plag_walk_purpose what,
                                           plag_friction_tally *tally) {
   const plag_friction_record *record = c->record;
   place at = {.element = {.least_released_pct = INFINITY}};
@@ -170,13 +152,13 @@ static inline plag_friction_cell walk_all(const course *c, purpose what,
     const plag_moment *moment = plag_friction_first_moment(record, stretch, &map_pct);
     start(c, &at, &by, stretch, map_pct, what);
     for (; moment < end; moment++) {
-      glide(c, &at, &by, moment, what);
+      plag_friction_fade(&c->rates, moment, what, &at.way, by.way_by);
       if (moment->is_event)
         feed(c, &at, &by, moment, what);
-      else if (what == SCORE)
+      else if (what == PLAG_WALK_SCORE)
         plag_friction_tally_add(
-            tally, record->travel_pct[moment->index] - at.element.output_pct - at.way_pct,
-            at.timing_pct2);
+            tally, record->travel_pct[moment->index] - at.element.output_pct - at.way.pct,
+            at.way.timing_pct2);
       else
         keep(c, &at, &by, moment->index, what);
     }
@@ -197,8 +179,7 @@ static course begin(plag_friction_record *record, const plag_friction_model *pla
   return (course){.record = record,
                   .plates = plates,
                   .out = walk,
-                  .inverse_tau_open = 1.0 / plates->lag.tau_open_s,
-                  .inverse_tau_close = 1.0 / plates->lag.tau_close_s};
+                  .rates = plag_friction_rates_of(&plates->lag)};
 }
 
 void plag_friction_walk_go(plag_friction_record *record, const plag_friction_model *plates,
@@ -207,7 +188,7 @@ void plag_friction_walk_go(plag_friction_record *record, const plag_friction_mod
   if (plates->order == PLAG_LAG_AHEAD)
     plag_friction_ahead_walk(record, plates, walk, false);
   else
-    walk->cell = walk_all(&c, PREDICT, NULL);
+    walk->cell = walk_all(&c, PLAG_WALK_PREDICT, NULL);
 }
 
 void plag_friction_walk_derive(plag_friction_record *record, const plag_friction_model *plates,
@@ -216,7 +197,7 @@ void plag_friction_walk_derive(plag_friction_record *record, const plag_friction
   if (plates->order == PLAG_LAG_AHEAD)
     plag_friction_ahead_walk(record, plates, walk, true);
   else
-    walk->cell = walk_all(&c, DERIVE, NULL);
+    walk->cell = walk_all(&c, PLAG_WALK_DERIVE, NULL);
 }
 
 double plag_friction_walk_cost(plag_friction_record *record, const plag_friction_model *plates,
@@ -225,6 +206,6 @@ double plag_friction_walk_cost(plag_friction_record *record, const plag_friction
   if (plates->order == PLAG_LAG_AHEAD)
     return plag_friction_ahead_cost(record, plates, noise_pct, cell);
   plag_friction_tally tally = plag_friction_tally_of(noise_pct);
-  *cell = walk_all(&c, SCORE, &tally);
+  *cell = walk_all(&c, PLAG_WALK_SCORE, &tally);
   return plag_friction_tally_cost(&tally, record->sample_count);
 }

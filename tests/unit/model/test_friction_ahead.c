@@ -8,16 +8,13 @@
 
 #include "model/friction_walk.h"
 #include "support/check.h"
+#include "support/made_friction.h"
 
 enum { SAMPLES = 60, EVENTS = 4, P = PLAG_FRICTION_PARAMETERS };
 
 /* Samples a tenth of a second apart; the command steps at odd moments. */
 typedef struct bench {
-  double time_s[SAMPLES], travel_pct[SAMPLES];
-  double event_s[EVENTS], event_open_s[EVENTS], event_command[EVENTS], event_pct[EVENTS];
-  plag_friction_stretch stretch;
-  plag_moment moment[SAMPLES + EVENTS];
-  plag_friction_record record;
+  plag_test_friction made;
   double predicted_pct[SAMPLES], spread_pct2[SAMPLES], derivative[SAMPLES * P];
   uint16_t movement[SAMPLES];
   plag_friction_walk walk;
@@ -28,25 +25,12 @@ static const double event_pct[EVENTS] = {80.0, 30.0, 46.0, 95.0};
 
 static void set_up_bench(bench *b) {
   memset(b, 0, sizeof *b);
+  plag_test_friction_begin(&b->made, 20.0);
   for (int i = 0; i < SAMPLES; i++)
-    b->time_s[i] = 0.1 * i;
-  memcpy(b->event_s, event_s, sizeof event_s);
-  memcpy(b->event_pct, event_pct, sizeof event_pct);
-  b->stretch = (plag_friction_stretch){.sample_count = SAMPLES,
-                                       .event_count = EVENTS,
-                                       .target_at_start_pct = 20.0,
-                                       .travel_at_start_pct = 20.0};
-  b->record = (plag_friction_record){.sample_count = SAMPLES,
-                                     .event_count = EVENTS,
-                                     .stretch_count = 1,
-                                     .time_s = b->time_s,
-                                     .travel_pct = b->travel_pct,
-                                     .event_s = b->event_s,
-                                     .event_open_s = b->event_open_s,
-                                     .event_command = b->event_command,
-                                     .event_pct = b->event_pct,
-                                     .stretch = &b->stretch,
-                                     .moment = b->moment};
+    b->made.time_s[i] = 0.1 * i;
+  memcpy(b->made.event_s, event_s, sizeof event_s);
+  memcpy(b->made.event_pct, event_pct, sizeof event_pct);
+  plag_test_friction_count(&b->made, SAMPLES, EVENTS);
   b->walk = (plag_friction_walk){.predicted_pct = b->predicted_pct,
                                  .spread_pct2 = b->spread_pct2,
                                  .derivative = b->derivative,
@@ -103,9 +87,9 @@ static void plates_stand_jump_and_stop(void **state) {
   (void)state;
   set_up_bench(&b);
   const plag_friction_model plates = plates_of(15.0, 4.0);
-  plag_friction_walk_go(&b.record, &plates, &b.walk);
+  plag_friction_walk_go(&b.made.record, &plates, &b.walk);
   for (int i = 0; i < SAMPLES; i++)
-    assert_close(b.predicted_pct[i], plates_at(b.time_s[i]), 1e-9, 1e-9);
+    assert_close(b.predicted_pct[i], plates_at(b.made.time_s[i]), 1e-9, 1e-9);
   /* 15 % lies between what they withstood and what released them, as far as readings tell. */
   assert_true(b.walk.cell.most_withstood_pct <= 15.0 && b.walk.cell.most_withstood_pct > 10.0);
   assert_true(b.walk.cell.least_released_pct > 15.0);
@@ -117,14 +101,14 @@ static void between_withstood_and_released_all_is_alike(void **state) {
   (void)state;
   set_up_bench(&b);
   const plag_friction_model plates = plates_of(15.0, 4.0);
-  plag_friction_walk_go(&b.record, &plates, &b.walk);
+  plag_friction_walk_go(&b.made.record, &plates, &b.walk);
   for (int share = 1; share < 10; share++) {
     set_up_bench(&other);
     const plag_friction_model at = plates_of(
         b.walk.cell.most_withstood_pct +
             0.1 * share * (b.walk.cell.least_released_pct - b.walk.cell.most_withstood_pct),
         4.0);
-    plag_friction_walk_go(&other.record, &at, &other.walk);
+    plag_friction_walk_go(&other.made.record, &at, &other.walk);
     for (int i = 0; i < SAMPLES; i++)
       assert_close(other.predicted_pct[i], b.predicted_pct[i], 1e-12, 1e-12);
   }
@@ -136,15 +120,16 @@ static void stops_hold_plates_and_drive_goes_on(void **state) {
   set_up_bench(&b);
   plag_friction_model plates = plates_of(15.0, 4.0);
   plates.element.highest_pct = 60.0;
-  plag_friction_walk_go(&b.record, &plates, &b.walk);
+  plag_friction_walk_go(&b.made.record, &plates, &b.walk);
   double highest = 0.0;
   for (int i = 0; i < SAMPLES; i++)
     highest = fmax(highest, b.predicted_pct[i]);
   assert_close(highest, 60.0, 0, 0);
   /* At 2.17 s the drive stands at 77.9 %; the plates leave the stop once it is below 45 %. */
-  for (int i = 22; i < SAMPLES && b.time_s[i] <= 3.33; i++)
+  for (int i = 22; i < SAMPLES && b.made.time_s[i] <= 3.33; i++)
     assert_close(b.predicted_pct[i],
-                 drive_at(b.time_s[i]) >= 45.0 ? 60.0 : drive_at(b.time_s[i]) + 4.0, 1e-9, 0);
+                 drive_at(b.made.time_s[i]) >= 45.0 ? 60.0 : drive_at(b.made.time_s[i]) + 4.0, 1e-9,
+                 0);
 }
 
 static void move(plag_friction_model *plates, int parameter, double by) {
@@ -175,7 +160,7 @@ static void hold_against_differences(plag_lag_order order) {
   set_up_bench(&b);
   plag_friction_model plates = plates_of(15.0, 4.0);
   plates.order = order;
-  plag_friction_walk_derive(&b.record, &plates, &b.walk);
+  plag_friction_walk_derive(&b.made.record, &plates, &b.walk);
   assert_true(b.walk.cell.most_withstood_pct < 15.0 && b.walk.cell.least_released_pct > 15.0);
   for (int k = 0; k < P; k++) {
     plag_friction_model above = plates;
@@ -184,8 +169,8 @@ static void hold_against_differences(plag_lag_order order) {
     move(&below, k, -step);
     set_up_bench(&up);
     set_up_bench(&down);
-    plag_friction_walk_go(&up.record, &above, &up.walk);
-    plag_friction_walk_go(&down.record, &below, &down.walk);
+    plag_friction_walk_go(&up.made.record, &above, &up.walk);
+    plag_friction_walk_go(&down.made.record, &below, &down.walk);
     for (int i = 0; i < SAMPLES; i++)
       assert_close(b.derivative[i * P + k],
                    (up.predicted_pct[i] - down.predicted_pct[i]) / (2.0 * step), 1e-5, 1e-5);

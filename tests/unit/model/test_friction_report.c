@@ -8,6 +8,7 @@
 
 #include "model/friction_report.h"
 #include "support/check.h"
+#include "support/made_friction.h"
 #include "support/made_model.h"
 #include "support/made_trace.h"
 
@@ -26,11 +27,7 @@ typedef struct pull {
 } pull;
 
 typedef struct bench {
-  double time_s[SAMPLES], travel_pct[SAMPLES];
-  double event_s[SAMPLES], event_open_s[SAMPLES], event_command[SAMPLES], event_pct[SAMPLES];
-  plag_friction_stretch stretch;
-  plag_moment moment[2 * SAMPLES];
-  plag_friction_record record;
+  plag_test_friction drive;
   double place[4][SAMPLES], derivative[2][SAMPLES * PLAG_FRICTION_PARAMETERS];
   uint16_t movement[2][SAMPLES];
   plag_friction_search search;
@@ -40,37 +37,28 @@ typedef struct bench {
 /* A pull a second, back half a second later, each read before the next. */
 static void add_pull(bench *b, double pct, double leave_pct) {
   for (int back = 0; back < 2; back++) {
-    const size_t i = b->record.sample_count++;
+    plag_test_friction *drive = &b->drive;
+    const size_t i = drive->record.sample_count;
     const double at_s = 0.5 * (double)i;
-    b->event_s[i] = at_s + 0.043;
-    b->event_pct[i] = b->event_command[i] = back ? BASE_PCT : BASE_PCT + pct;
-    b->time_s[i] = at_s + 0.457;
-    b->travel_pct[i] = !back && pct > leave_pct ? BASE_PCT + pct : BASE_PCT;
+    drive->event_s[i] = at_s + 0.043;
+    drive->event_pct[i] = drive->event_command[i] = back ? BASE_PCT : BASE_PCT + pct;
+    drive->time_s[i] = at_s + 0.457;
+    drive->travel_pct[i] = !back && pct > leave_pct ? BASE_PCT + pct : BASE_PCT;
+    plag_test_friction_count(drive, i + 1, i + 1);
   }
-  b->stretch.sample_count = b->stretch.event_count = b->record.event_count = b->record.sample_count;
 }
 
 static void begin(bench *b, const platelag_trace *trace, const pull *pulls, size_t count,
                   double leave_pct) {
   memset(b, 0, sizeof *b);
   plag_test_model_begin(&b->made, trace);
-  b->stretch =
-      (plag_friction_stretch){.target_at_start_pct = BASE_PCT, .travel_at_start_pct = BASE_PCT};
-  b->record = (plag_friction_record){.stretch_count = 1,
-                                     .time_s = b->time_s,
-                                     .travel_pct = b->travel_pct,
-                                     .event_s = b->event_s,
-                                     .event_open_s = b->event_open_s,
-                                     .event_command = b->event_command,
-                                     .event_pct = b->event_pct,
-                                     .stretch = &b->stretch,
-                                     .moment = b->moment};
+  plag_test_friction_begin(&b->drive, BASE_PCT);
   for (size_t k = 0; k < count; k++)
     for (int i = 0; i < pulls[k].times; i++)
       add_pull(b, pulls[k].pct, leave_pct);
   b->search =
       (plag_friction_search){.model = &b->made.model,
-                             .record = &b->record,
+                             .record = &b->drive.record,
                              .walk = {b->place[0], b->place[1], b->derivative[0], b->movement[0]},
                              .other = {b->place[2], b->place[3], b->derivative[1], b->movement[1]},
                              .noise_pct = NOISE_PCT,
