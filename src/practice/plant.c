@@ -20,24 +20,26 @@ double plag_plant_span_nm(const plag_plant_parts *parts) {
   return parts->spring_rate_nm_per_rad * parts->travel_rad;
 }
 
-/* How much the carbon ridge counts at a place: 1 at its crest, falling to both sides. */
-static double ridge_share(const plag_plant_parts *parts, double place) {
-  if (parts->ridge_nm <= 0)
-    return 0;
-  const double off = (place - parts->ridge_at) / parts->ridge_half_width;
-  const double fall = 1 / (1 + off * off);
-  return fall * fall * fall;
-}
+/* What stays as it is while surroundings do, and need not be reckoned in every step. */
+typedef struct bounds {
+  const plag_plant_parts *parts;
+  unsigned long delay;         /* steps that the duty is late */
+  double goal_per_duty;        /* what drives, V or kPa, a hundred per cent duty */
+  double fill_s, vent_s;       /* of the chamber, a step included */
+  double cold;                 /* what friction is multiplied by at this temperature */
+  double speed_per_nm;         /* that a torque gives in a step */
+  double opening_loss;         /* 1 and what damping takes of the speed in a step */
+  double closing_loss;         /* the same */
+  double gas;                  /* what the load makes of the gas torque */
+  double closed_rad, open_rad; /* the stops */
+  double bristle_limit_rad;    /* that bristles bend, LuGre only */
+} bounds;
 
-/* Friction at rest and in motion, here and at this temperature. */
-static void friction_here(const plag_plant *plant, double temperature_c, double *at_rest,
-                          double *moving) {
-  const plag_plant_parts *parts = &plant->parts;
-  const double ridge = parts->ridge_nm * ridge_share(parts, plag_plant_place(plant));
-  const double cold = 1 + parts->cold_per_degree * fmax(0, WARM_C - temperature_c);
-  *at_rest = (parts->static_nm + ridge) * cold;
-  *moving = (parts->coulomb_nm + 0.45 * ridge) * cold;
-}
+/* Friction here. */
+typedef struct friction {
+  double at_rest_nm, moving_nm;
+  double stiffness, bristle_damping; /* LuGre only */
+} friction;
 
 /* Stribeck: friction falls from rest to motion. The rational form needs no exp (Hess and Soom, ASME
  * J. Tribology 112 (1990) 147-152). */
@@ -51,73 +53,109 @@ static double viscous(const plag_plant_parts *parts, double speed) {
   return speed >= 0 ? parts->viscous_opening_nm_s : parts->viscous_closing_nm_s;
 }
 
+static bounds bounds_of(const plag_plant_parts *parts, const plag_surroundings *around) {
+  const bool motor = parts->drive == PLAG_DRIVE_MOTOR;
+  /* What the motor's own voltage adds to the viscous friction. */
+  const double damping = motor ? parts->drive_gain * parts->torque_constant *
+                                     parts->torque_constant / parts->resistance_ohm
+                               : 0;
+  const double speed_per_nm = PLAG_STEP_S / parts->inertia_kg_m2;
+  return (bounds){
+      .parts = parts,
+      .delay = (unsigned long)(parts->dead_time_s / PLAG_STEP_S + 0.5),
+      .goal_per_duty = parts->drive_gain * (motor ? around->supply_v : parts->vacuum_kpa),
+      .fill_s = parts->fill_s + PLAG_STEP_S,
+      .vent_s = parts->vent_s + PLAG_STEP_S,
+      .cold = 1 + parts->cold_per_degree * fmax(0, WARM_C - around->temperature_c),
+      .speed_per_nm = speed_per_nm,
+      .opening_loss = 1 + speed_per_nm * (damping + parts->viscous_opening_nm_s),
+      .closing_loss = 1 + speed_per_nm * (damping + parts->viscous_closing_nm_s),
+      .gas = 0.25 + around->load,
+      .closed_rad = parts->closed_stop * parts->travel_rad,
+      .open_rad = parts->open_stop * parts->travel_rad,
+      .bristle_limit_rad = 0.002 * parts->travel_rad,
+  };
+}
+
+/* How much the carbon ridge counts at a place: 1 at its crest, falling to both sides. */
+static double ridge_share(const plag_plant_parts *parts, double place) {
+  if (parts->ridge_nm <= 0)
+    return 0;
+  const double off = (place - parts->ridge_at) / parts->ridge_half_width;
+  const double fall = 1 / (1 + off * off);
+  return fall * fall * fall;
+}
+
+/* Friction where the plates are. */
+static friction friction_here(const bounds *now, const plag_plant *plant) {
+  const plag_plant_parts *parts = now->parts;
+  const double ridge = parts->ridge_nm * ridge_share(parts, plag_plant_place(plant));
+  friction here = {.at_rest_nm = (parts->static_nm + ridge) * now->cold,
+                   .moving_nm = (parts->coulomb_nm + 0.45 * ridge) * now->cold};
+  if (parts->law == PLAG_FRICTION_LUGRE) {
+    here.stiffness = fmax(here.at_rest_nm, 1e-6) / now->bristle_limit_rad;
+    here.bristle_damping = 2 * 0.4 * sqrt(here.stiffness * parts->inertia_kg_m2);
+  }
+  return here;
+}
+
 /* The duty that left the controller a dead time ago. */
-static double delay_duty(plag_plant *plant, double duty_pct) {
-  const unsigned long delay = (unsigned long)(plant->parts.dead_time_s / PLAG_STEP_S + 0.5);
-  plant->delayed_duty[plant->step % PLAG_DELAY_STEPS] = (float)duty_pct;
-  const unsigned long from = plant->step >= delay ? plant->step - delay : 0;
+static double delay_duty(const bounds *now, plag_plant *plant, float duty_pct) {
+  plant->delayed_duty[plant->step % PLAG_DELAY_STEPS] = duty_pct;
+  const unsigned long from = plant->step >= now->delay ? plant->step - now->delay : 0;
   plant->step++;
   return (double)plant->delayed_duty[from % PLAG_DELAY_STEPS];
 }
 
-/* Torque of the drive; `*damping` is what the motor's own voltage adds to the viscous friction. */
-static double drive_torque(plag_plant *plant, double duty_pct, double supply_v, double *damping) {
-  const plag_plant_parts *parts = &plant->parts;
-  if (parts->drive == PLAG_DRIVE_MOTOR) {
-    const double volts = parts->drive_gain * supply_v * duty_pct / 100;
-    *damping =
-        parts->drive_gain * parts->torque_constant * parts->torque_constant / parts->resistance_ohm;
-    plant->current_a =
-        (volts - parts->drive_gain * parts->torque_constant * plant->speed_rad_per_s) /
-        parts->resistance_ohm;
-    return parts->torque_constant * volts / parts->resistance_ohm;
-  }
-  const double goal = parts->drive_gain * parts->vacuum_kpa * duty_pct / 100;
-  const double time = goal > plant->chamber_kpa ? parts->fill_s : parts->vent_s;
-  plant->chamber_kpa += (goal - plant->chamber_kpa) * PLAG_STEP_S / (time + PLAG_STEP_S);
-  *damping = 0;
-  return parts->diaphragm_nm_per_kpa * plant->chamber_kpa;
+/* What the drive is given, V or kPa, and what a motor makes of it. */
+static void ask_drive(const bounds *now, plag_plant *plant, double duty_pct) {
+  const plag_plant_parts *parts = now->parts;
+  plant->goal = now->goal_per_duty * duty_pct / 100;
+  if (parts->drive == PLAG_DRIVE_MOTOR)
+    plant->drive_nm = parts->torque_constant * plant->goal / parts->resistance_ohm;
+}
+
+static void fill_chamber(const bounds *now, plag_plant *plant) {
+  const double time_s = plant->goal > plant->chamber_kpa ? now->fill_s : now->vent_s;
+  plant->chamber_kpa += (plant->goal - plant->chamber_kpa) * PLAG_STEP_S / time_s;
+  plant->drive_nm = now->parts->diaphragm_nm_per_kpa * plant->chamber_kpa;
 }
 
 /* Gas pulsates: noise with a memory of a few milliseconds, renewed every fourth step. */
-static double gas_torque(plag_plant *plant, double load) {
-  if (plant->parts.gas_nm <= 0)
+static double gas_torque(const bounds *now, plag_plant *plant) {
+  if (now->parts->gas_nm <= 0)
     return 0;
   if (plant->step % 4 == 0) {
-    const double kick = plag_random_normal(&plant->gas) * plant->parts.gas_nm * (0.25 + load);
+    const double kick = plag_random_normal(&plant->gas) * now->parts->gas_nm * now->gas;
     plant->gas_now_nm = 0.75 * plant->gas_now_nm + 0.66 * kick;
   }
   return plant->gas_now_nm;
 }
 
 /* The stops: what hits one comes back with a share of its speed. */
-static void meet_stops(plag_plant *plant) {
-  const double low = plant->parts.closed_stop * plant->parts.travel_rad;
-  const double high = plant->parts.open_stop * plant->parts.travel_rad;
-  if (plant->angle_rad < low) {
-    plant->angle_rad = low;
+static void meet_stops(const bounds *now, plag_plant *plant) {
+  if (plant->angle_rad < now->closed_rad) {
+    plant->angle_rad = now->closed_rad;
     if (plant->speed_rad_per_s < 0)
-      plant->speed_rad_per_s *= -plant->parts.restitution;
-  } else if (plant->angle_rad > high) {
-    plant->angle_rad = high;
+      plant->speed_rad_per_s *= -now->parts->restitution;
+  } else if (plant->angle_rad > now->open_rad) {
+    plant->angle_rad = now->open_rad;
     if (plant->speed_rad_per_s > 0)
-      plant->speed_rad_per_s *= -plant->parts.restitution;
+      plant->speed_rad_per_s *= -now->parts->restitution;
   }
 }
 
 /* Karnopp: held plates leave only when the torque exceeds friction at rest; plates whose speed
  * would change its sign within a step are held if it does not. */
-static void step_karnopp(plag_plant *plant, double torque, double damping, double at_rest,
-                         double moving) {
-  const plag_plant_parts *parts = &plant->parts;
+static void step_karnopp(const bounds *now, plag_plant *plant, double torque,
+                         const friction *here) {
   const double speed = plant->speed_rad_per_s;
-  if (speed == 0 && fabs(torque) <= at_rest)
+  if (speed == 0 && fabs(torque) <= here->at_rest_nm)
     return;
   const double way = speed != 0 ? speed : torque;
-  const double friction = copysign(sliding_friction(parts, at_rest, moving, speed), way);
-  const double loss = damping + viscous(parts, way);
-  double next = (speed + PLAG_STEP_S / parts->inertia_kg_m2 * (torque - friction)) /
-                (1 + PLAG_STEP_S / parts->inertia_kg_m2 * loss);
+  const double slip = sliding_friction(now->parts, here->at_rest_nm, here->moving_nm, speed);
+  double next = (speed + now->speed_per_nm * (torque - copysign(slip, way))) /
+                (way >= 0 ? now->opening_loss : now->closing_loss);
   if (next * way <= 0)
     next = 0;
   plant->speed_rad_per_s = next;
@@ -126,40 +164,50 @@ static void step_karnopp(plag_plant *plant, double torque, double damping, doubl
 
 /* LuGre: bristles bend before they slip; their stiffness lets held plates give by a five-hundredth
  * of the travel. */
-static void step_lugre(plag_plant *plant, double torque, double damping, double at_rest,
-                       double moving) {
-  const plag_plant_parts *parts = &plant->parts;
-  const double stiffness = fmax(at_rest, 1e-6) / (0.002 * parts->travel_rad);
-  const double bristle_damping = 2 * 0.4 * sqrt(stiffness * parts->inertia_kg_m2);
+static void step_lugre(const bounds *now, plag_plant *plant, double torque, const friction *here) {
   const double speed = plant->speed_rad_per_s;
-  const double slip = sliding_friction(parts, at_rest, moving, speed);
+  const double slip = sliding_friction(now->parts, here->at_rest_nm, here->moving_nm, speed);
   /* The bristle state is stepped implicitly in itself: a ridge changes its limit within steps. */
   const double before = plant->bristle_rad;
   plant->bristle_rad =
-      (before + PLAG_STEP_S * speed) / (1 + PLAG_STEP_S * stiffness * fabs(speed) / slip);
+      (before + PLAG_STEP_S * speed) / (1 + PLAG_STEP_S * here->stiffness * fabs(speed) / slip);
   const double bend_rate = (plant->bristle_rad - before) / PLAG_STEP_S;
-  const double friction = stiffness * plant->bristle_rad + bristle_damping * bend_rate;
-  const double loss = damping + viscous(parts, speed);
-  plant->speed_rad_per_s = (speed + PLAG_STEP_S / parts->inertia_kg_m2 * (torque - friction)) /
-                           (1 + PLAG_STEP_S / parts->inertia_kg_m2 * loss);
+  const double held_nm = here->stiffness * plant->bristle_rad + here->bristle_damping * bend_rate;
+  plant->speed_rad_per_s = (speed + now->speed_per_nm * (torque - held_nm)) /
+                           (speed >= 0 ? now->opening_loss : now->closing_loss);
   plant->angle_rad += plant->speed_rad_per_s * PLAG_STEP_S;
 }
 
-void plag_plant_step(plag_plant *plant, const plag_surroundings *surroundings) {
+void plag_plant_advance(plag_plant *plant, const plag_surroundings *around, size_t steps) {
   const plag_plant_parts *parts = &plant->parts;
-  double damping = 0;
-  const double duty = delay_duty(plant, surroundings->duty_pct);
-  double torque = drive_torque(plant, duty, surroundings->supply_v, &damping);
-  plant->drive_nm = torque;
-  torque -= parts->spring_preload_nm + parts->spring_rate_nm_per_rad * plant->angle_rad;
-  torque += gas_torque(plant, surroundings->load);
-  double at_rest = 0, moving = 0;
-  friction_here(plant, surroundings->temperature_c, &at_rest, &moving);
-  if (parts->law == PLAG_FRICTION_KARNOPP)
-    step_karnopp(plant, torque, damping, at_rest, moving);
-  else
-    step_lugre(plant, torque, damping, at_rest, moving);
-  meet_stops(plant);
+  const bounds now = bounds_of(parts, around);
+  const float duty_pct = (float)around->duty_pct;
+  friction here = friction_here(&now, plant);
+  double driven_by = NAN; /* the duty that the drive has been asked for */
+  double speed = 0;       /* when the last step began */
+  for (size_t step = 0; step < steps; step++) {
+    const double duty = delay_duty(&now, plant, duty_pct);
+    if (duty != driven_by)
+      ask_drive(&now, plant, duty);
+    driven_by = duty;
+    if (parts->drive == PLAG_DRIVE_VACUUM)
+      fill_chamber(&now, plant);
+    const double torque =
+        plant->drive_nm -
+        (parts->spring_preload_nm + parts->spring_rate_nm_per_rad * plant->angle_rad) +
+        gas_torque(&now, plant);
+    if (parts->ridge_nm > 0)
+      here = friction_here(&now, plant);
+    speed = plant->speed_rad_per_s;
+    if (parts->law == PLAG_FRICTION_KARNOPP)
+      step_karnopp(&now, plant, torque, &here);
+    else
+      step_lugre(&now, plant, torque, &here);
+    meet_stops(&now, plant);
+  }
+  if (parts->drive == PLAG_DRIVE_MOTOR && steps > 0)
+    plant->current_a =
+        (plant->goal - parts->drive_gain * parts->torque_constant * speed) / parts->resistance_ohm;
 }
 
 double plag_plant_pull_pct(const plag_plant *plant) {

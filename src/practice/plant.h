@@ -66,13 +66,14 @@ typedef struct plag_plant {
   double chamber_kpa; /* vacuum drive only */
   double current_a;   /* motor only */
   double gas_now_nm;
+  double goal;     /* what the drive is given: V, or kPa that the chamber goes to */
   double drive_nm; /* what the drive gives now */
   unsigned long step;
   float delayed_duty[PLAG_DELAY_STEPS];
   plag_random gas;
 } plag_plant;
 
-/* What acts on the valve during one step. */
+/* What acts on the valve. */
 typedef struct plag_surroundings {
   double duty_pct;
   double supply_v;
@@ -83,8 +84,8 @@ typedef struct plag_surroundings {
 /* At rest at the closed stop, undriven. */
 void plag_plant_start(plag_plant *plant, const plag_plant_parts *parts, plag_random gas);
 
-/* Goes on by PLAG_STEP_S. */
-void plag_plant_step(plag_plant *plant, const plag_surroundings *surroundings);
+/* Goes on by so many PLAG_STEP_S, in which the surroundings stay as they are. */
+void plag_plant_advance(plag_plant *plant, const plag_surroundings *around, size_t steps);
 
 /* Where the plates are, share of travel. */
 double plag_plant_place(const plag_plant *plant);

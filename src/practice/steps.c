@@ -2,6 +2,7 @@
 #include "practice/steps.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #include "practice/controller.h"
 
@@ -16,24 +17,42 @@ typedef struct bench {
   double duty_pct, integral_pct;
 } bench;
 
-static void go_on(bench *b, double command_pct, unsigned long step) {
-  if (step % PLAG_STEPS_A_TASK == 0) {
-    const plag_line_parts *line = &b->healthy->line;
-    const double reading_v =
-        line->closed_v + (line->open_v - line->closed_v) * plag_plant_place(&b->plant);
-    b->duty_pct =
-        b->control >= PLAG_CONTROL_DESIRED_AND_DUTY
-            ? plag_controller_duty_pct(b->healthy, command_pct, reading_v, &b->integral_pct)
-            : command_pct;
-  }
-  const plag_surroundings around = {
-      .duty_pct = b->duty_pct, .supply_v = 13.9, .temperature_c = 90, .load = 0};
-  plag_plant_step(&b->plant, &around);
+/* The controller's task. */
+static void run_task(bench *b, double command_pct) {
+  const plag_line_parts *line = &b->healthy->line;
+  const double reading_v =
+      line->closed_v + (line->open_v - line->closed_v) * plag_plant_place(&b->plant);
+  b->duty_pct = b->control >= PLAG_CONTROL_DESIRED_AND_DUTY
+                    ? plag_controller_duty_pct(b->healthy, command_pct, reading_v, &b->integral_pct)
+                    : command_pct;
 }
 
+static void go_on(bench *b, size_t steps) {
+  const plag_surroundings around = {
+      .duty_pct = b->duty_pct, .supply_v = 13.9, .temperature_c = 90, .load = 0};
+  plag_plant_advance(&b->plant, &around, steps);
+}
+
+/* Does `b` stand as `before`, to the last bit? */
+static bool stands_still(const bench *b, const bench *before) {
+  return b->plant.angle_rad == before->plant.angle_rad &&
+         b->plant.speed_rad_per_s == before->plant.speed_rad_per_s &&
+         b->plant.bristle_rad == before->plant.bristle_rad &&
+         b->plant.chamber_kpa == before->plant.chamber_kpa && b->duty_pct == before->duty_pct &&
+         b->integral_pct == before->integral_pct;
+}
+
+/* Goes on for SETTLE_S, or until nothing can change any more: nothing did for longer than a duty
+ * takes to arrive. */
 static void settle(bench *b, double command_pct) {
-  for (unsigned long step = 0; (double)step * PLAG_STEP_S < SETTLE_S; step++)
-    go_on(b, command_pct, step);
+  int still = 0;
+  for (int task = 0; task * PLAG_TASK_S < SETTLE_S && still * PLAG_STEPS_A_TASK <= PLAG_DELAY_STEPS;
+       task++) {
+    const bench before = *b;
+    run_task(b, command_pct);
+    go_on(b, PLAG_STEPS_A_TASK);
+    still = stands_still(b, &before) ? still + 1 : 0;
+  }
 }
 
 /* t63 of the step to `command_pct`; afterwards `b` rests there. */
@@ -47,7 +66,9 @@ static double step_to(bench *b, double command_pct) {
   unsigned long step = 0;
   double done = 0;
   while (done < share_done && (double)step * PLAG_STEP_S < SETTLE_S) {
-    go_on(&again, command_pct, step++);
+    if (step++ % PLAG_STEPS_A_TASK == 0)
+      run_task(&again, command_pct);
+    go_on(&again, 1);
     done = (plag_plant_place(&again.plant) - from) / whole;
   }
   return (double)step * PLAG_STEP_S;

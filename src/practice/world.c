@@ -153,24 +153,28 @@ static void run_task(plag_world *world) {
   }
 }
 
-static void step_plants(plag_world *world) {
+static void advance_plants(plag_world *world, int64_t steps) {
   for (size_t index = 0; index < world->valve_count; index++) {
     plag_world_valve *valve = &world->valve[index];
     const plag_surroundings around = {.duty_pct = valve->duty_pct,
                                       .supply_v = world->driver.battery_v,
                                       .temperature_c = world->driver.coolant_c,
                                       .load = world->driver.load};
-    plag_plant_step(&valve->plant, &around);
+    plag_plant_advance(&valve->plant, &around, (size_t)steps);
   }
 }
 
 void plag_world_advance(plag_world *world, double until_s) {
   const int64_t last = (int64_t)floor(until_s / PLAG_STEP_S + 0.5);
   while (world->step < last) {
-    if (world->step % PLAG_STEPS_A_TASK == 0)
+    const int64_t into_task = world->step % PLAG_STEPS_A_TASK;
+    if (into_task == 0)
       run_task(world);
+    int64_t steps = PLAG_STEPS_A_TASK - into_task;
+    if (steps > last - world->step)
+      steps = last - world->step;
     if (!world->by_hand)
-      step_plants(world);
-    world->step++;
+      advance_plants(world, steps);
+    world->step += steps;
   }
 }

@@ -42,8 +42,7 @@ static plag_plant_parts drive_of(plag_friction_law law) {
 
 static void hold(plag_plant *plant, double volts, int steps) {
   const plag_surroundings around = {.duty_pct = 100, .supply_v = volts, .temperature_c = 90};
-  for (int i = 0; i < steps; i++)
-    plag_plant_step(plant, &around);
+  plag_plant_advance(plant, &around, (size_t)steps);
 }
 
 /* The first voltage, away from none by STEP_V each, at which it leaves. */

@@ -29,8 +29,7 @@ static plag_plant healthy_plant(uint64_t seed, plag_drive_kind drive, plag_frict
 
 static void run(plag_plant *plant, double duty_pct, double seconds) {
   const plag_surroundings around = warm(duty_pct);
-  for (int step = 0; step * PLAG_STEP_S < seconds; step++)
-    plag_plant_step(plant, &around);
+  plag_plant_advance(plant, &around, (size_t)ceil(seconds / PLAG_STEP_S));
 }
 
 static void it_rests_where_the_torques_balance(void **state) {
@@ -63,7 +62,7 @@ static void it_stays_between_its_stops(void **state) {
     for (int move = 0; move < 40; move++) {
       const plag_surroundings around = warm(plag_random_between(&random, 0, 100));
       for (int step = 0; step < 700; step++) {
-        plag_plant_step(&again, &around);
+        plag_plant_advance(&again, &around, 1);
         assert_between(plag_plant_place(&again), stops[index / 4][0] - 1e-12,
                        stops[index / 4][1] + 1e-12);
       }
@@ -91,7 +90,7 @@ static void undriven_it_only_loses_energy(void **state) {
       double before = at_first;
       const plag_surroundings around = warm(0);
       for (int step = 0; step < 4000; step++) {
-        plag_plant_step(&plant, &around);
+        plag_plant_advance(&plant, &around, 1);
         const double now = energy_j(&plant);
         /* Bent bristles give back what they took, a ten-thousandth of the whole. */
         assert_true(now <= before + 1e-4 * at_first);
@@ -121,7 +120,7 @@ static void it_sticks_by_its_friction(void **state) {
     double duty = 60, left_at = NAN;
     for (int step = 0; duty > 15; step++) {
       const plag_surroundings around = warm(duty);
-      plag_plant_step(&plant, &around);
+      plag_plant_advance(&plant, &around, 1);
       duty -= 0.8 * PLAG_STEP_S;
       if (isnan(left_at) && fabs(plag_plant_place(&plant) - held_at) > 0.003)
         left_at = plag_plant_asked_place(parts, duty, 13.9);
