@@ -148,11 +148,42 @@ static void drop_minus_of_zero(char *text) {
     memmove(text, text + 1, strlen(text));
 }
 
+/* What printf would write, without it: a whole number of the last place, which is the nearest
+ * unless `value` is near a tie, and so large at most that its product's rounding is far less than
+ * that is off. Sets no text and returns false for what is none of these. */
+static bool format_quickly(double value, int decimals, char *text) {
+  enum { MOST_DIGITS = 24 };
+  static const double largest = 1e12;
+  static const double nearly_tied = 1e-3;
+  if (decimals < 0 || decimals > 9)
+    return false;
+  const double size = fabs(value) * plag_power_of_ten[decimals];
+  const double whole = floor(size);
+  if (size >= largest || fabs(size - whole - 0.5) < nearly_tied)
+    return false;
+  uint64_t left = (uint64_t)whole + (size - whole > 0.5);
+  char digits[MOST_DIGITS];
+  char *at = digits + MOST_DIGITS;
+  const bool minus = value < 0 && left > 0;
+  *--at = '\0';
+  for (int place = 0; place <= decimals || left > 0; place++, left /= 10) {
+    if (place == decimals && decimals > 0)
+      *--at = '.';
+    *--at = (char)('0' + left % 10);
+  }
+  if (minus)
+    *--at = '-';
+  memcpy(text, at, (size_t)(digits + MOST_DIGITS - at));
+  return true;
+}
+
 const char *plag_number_format(double value, int decimals, char *text) {
   if (isnan(value))
     return strcpy(text, "-");
   if (isinf(value))
     return strcpy(text, value > 0 ? "inf" : "-inf");
+  if (format_quickly(value, decimals, text))
+    return text;
   (void)snprintf(text, PLAG_NUMBER_TEXT_BYTES, "%.*f", decimals, value);
   force_point(text);
   drop_minus_of_zero(text);

@@ -177,6 +177,27 @@ static void writes_without_the_locale(void **state) {
   plag_test_decimal_comma_end();
 }
 
+/* Every size and number of places, ties and what lies a bit beside them. */
+static void writes_what_printf_does(void **state) {
+  (void)state;
+  uint64_t seed = UINT64_C(0xd1b54a32d192ed03);
+  for (int i = 0; i < 300000; i++) {
+    const int decimals = (int)(next_random(&seed) % 18);
+    double value = ldexp((double)(int64_t)next_random(&seed), -(int)(next_random(&seed) % 90));
+    if (i % 3 == 0) { /* near a tie of these places */
+      const double halves = (double)(next_random(&seed) % 20000) + 0.5;
+      value = halves / pow(10, decimals);
+      value = i % 2 == 0 ? value : nextafter(value, i % 4 == 1 ? INFINITY : -INFINITY);
+    }
+    char text[PLAG_NUMBER_TEXT_BYTES];
+    char expected[PLAG_NUMBER_TEXT_BYTES];
+    (void)snprintf(expected, sizeof expected, "%.*f", decimals, value);
+    const bool zero = strpbrk(expected, "123456789") == NULL;
+    assert_string_equal(plag_number_format(value, decimals, text),
+                        expected + (zero && expected[0] == '-'));
+  }
+}
+
 static void writes_json_numbers(void **state) {
   (void)state;
   static const struct {
@@ -222,6 +243,7 @@ int main(void) {
       cmocka_unit_test(reads_no_further_than_told),
       cmocka_unit_test(reads_no_neighbour_of_a_digit),
       cmocka_unit_test(writes_without_the_locale),
+      cmocka_unit_test(writes_what_printf_does),
       cmocka_unit_test(writes_json_numbers),
       cmocka_unit_test(reads_a_whole_string),
   };
