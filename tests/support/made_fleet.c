@@ -12,13 +12,16 @@
 #include <unistd.h>
 
 #include "core/calendar.h"
+#include "core/number.h"
 #include "fleet/calendar.h"
+#include "practice/faults.h"
 #include "support/made_capture.h"
 #include "support/made_random.h"
 
 enum { BATCH = 24, LOGS_MOST = 32, WORKERS = 2, PATH_BYTES = 256 };
 #define FIRST_DAY_UNIX_S INT64_C(1743465600) /* 2025-04-01 */
 #define SPAN_DAYS        365.0
+#define SETTING          plag_setting_at(1) /* the second */
 
 typedef struct vehicle {
   char name[32];
@@ -76,20 +79,29 @@ static vehicle draw_vehicle(const made_fleet_plan *plan, size_t number) {
   return v;
 }
 
+/* The band that a truth would tell, in its six digits, without driving the vehicle. */
 static double band_of_severity(const platelag_practice_order *order, double severity) {
-  made_capture made = {0};
-  platelag_practice_order brief = *order;
-  brief.minutes = 0.05;
-  brief.severity = severity;
-  const double band_pct = made_capture_make(&made, &brief)
-                              ? made_capture_truth(&made, "friction", "stick_band_pct")
-                              : NAN;
-  made_capture_clear(&made);
+  plag_valve_parts parts;
+  plag_fault_list faults;
+  double leave_pct = 0;
+  double rest_pct = 0;
+  double band_pct = NAN;
+  char digits[PLAG_NUMBER_TEXT_BYTES];
+  plag_vehicle_draw(SETTING, order->seed, 0,
+                    strcmp(order->drive, "motor") == 0 ? PLAG_DRIVE_MOTOR : PLAG_DRIVE_VACUUM,
+                    strcmp(order->friction, "karnopp") == 0 ? PLAG_FRICTION_KARNOPP
+                                                            : PLAG_FRICTION_LUGRE,
+                    &parts);
+  assert_int_equal(plag_fault_find(order->fault, &faults, NULL), PLATELAG_OK);
+  plag_fault_apply(&faults, SETTING, severity, 60 * order->minutes, true, order->seed, &parts);
+  plag_plant_friction_pct(&parts.plant, &leave_pct, &rest_pct);
+  assert_true(
+      plag_number_read_all(plag_number_format_json(leave_pct + rest_pct, 6, digits), &band_pct));
   return band_pct;
 }
 
 /* The same seed is the same vehicle, whose band grows nearly evenly with the
- * severity: brief captures, each nearer to the one that is wanted (secants). */
+ * severity: secants. */
 static double severity_of_band(const vehicle *v, double band_pct) {
   enum { STEPS_MOST = 8 };
   double before = 0.1;
