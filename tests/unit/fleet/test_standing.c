@@ -209,7 +209,7 @@ static void a_trend_alone_is_growing_worse(void **state) {
   (void)state;
   for (int vehicle = 0; vehicle < 12; vehicle++)
     for (int i = 0; i < 10; i++) {
-      char name[8];
+      char name[12];
       char date[PLAG_DATE_BYTES];
       (void)snprintf(name, sizeof name, "%d", vehicle);
       (void)plag_date_format(INT64_C(1750000000) + INT64_C(864000) * i, date);
