@@ -12,7 +12,14 @@
 /* The `nth` allocation from now on (from 1) fails, once; 0: none. */
 void plag_test_fail_allocation(size_t nth);
 
-/* How many allocations there were since. */
+/* From now on none fails, and it is noted through which calls each one comes. */
+void plag_test_watch_allocations(void);
+
+/* Of those that were watched last: is the `nth` (from 1) one of the first three, of all that this
+ * program ever watched, that came through the same calls? A fourth would fail in the same lines. */
+bool plag_test_allocation_is_new(size_t nth);
+
+/* How many allocations there were since either. */
 size_t plag_test_allocation_count(void);
 
 /* Whether that allocation was reached and did fail. */
