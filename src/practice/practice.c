@@ -8,6 +8,7 @@
 #include "core/text.h"
 #include "practice/export.h"
 #include "practice/faults.h"
+#include "practice/order.h"
 #include "practice/record.h"
 #include "practice/truth.h"
 
@@ -212,39 +213,65 @@ static void build_valves(plan *p, plag_valve_parts *healthy, plag_valve_parts *s
   }
 }
 
+/* The vehicle of a plan, driven, and what was recorded of it. */
+typedef struct driven {
+  plag_valve_parts healthy[PLAG_MOST_VALVES], spoilt[PLAG_MOST_VALVES];
+  plag_world world;
+  plag_record record;
+} driven;
+
+static platelag_status drive(plan *p, driven *out, platelag_error *error) {
+  *out = (driven){0};
+  build_valves(p, out->healthy, out->spoilt);
+  const bool standing =
+      p->condition == PLATELAG_CONDITION_REST || p->condition == PLATELAG_CONDITION_HAND_SWEEP;
+  const uint64_t part = (uint64_t)p->condition;
+  plag_world_start(&out->world, p->setting, p->order.drive_seed, part, p->control,
+                   standing ? PLAG_DRIVING_OFF : p->driving,
+                   p->condition == PLATELAG_CONDITION_HAND_SWEEP, p->order.valves, out->healthy,
+                   out->spoilt);
+  const plag_record_order order = {.setting = p->setting,
+                                   .few_channels = p->few_channels,
+                                   .duration_s = p->order.minutes * 60,
+                                   .rows_per_second = p->order.rows_per_second,
+                                   .unit = p->unit,
+                                   .extra_channels = p->order.extra_channels,
+                                   .vehicle = (unsigned)(p->order.seed % 100),
+                                   .seed = p->order.drive_seed,
+                                   .part = part};
+  return plag_record_make(&order, &out->world, &out->record, error);
+}
+
+platelag_status plag_order_record(const platelag_practice_order *order, plag_record *out,
+                                  platelag_error *error) {
+  plan p;
+  driven made;
+  *out = (plag_record){0};
+  platelag_status status = make_plan(order, &p, error);
+  if (status != PLATELAG_OK)
+    return status;
+  status = drive(&p, &made, error);
+  *out = made.record;
+  plag_world_clear(&made.world);
+  return status;
+}
+
 platelag_status platelag_practice_write(const platelag_practice_order *order,
                                         const platelag_sink *capture, const platelag_sink *truth,
                                         platelag_error *error) {
   plan p;
+  driven made;
   platelag_status status = make_plan(order, &p, error);
   if (status != PLATELAG_OK)
     return status;
-  plag_valve_parts healthy[PLAG_MOST_VALVES], spoilt[PLAG_MOST_VALVES];
-  build_valves(&p, healthy, spoilt);
-  const bool standing =
-      p.condition == PLATELAG_CONDITION_REST || p.condition == PLATELAG_CONDITION_HAND_SWEEP;
-  const uint64_t part = (uint64_t)p.condition;
-  plag_world world;
-  plag_world_start(&world, p.setting, p.order.drive_seed, part, p.control,
-                   standing ? PLAG_DRIVING_OFF : p.driving,
-                   p.condition == PLATELAG_CONDITION_HAND_SWEEP, p.order.valves, healthy, spoilt);
-  const plag_record_order record_order = {.setting = p.setting,
-                                          .few_channels = p.few_channels,
-                                          .duration_s = p.order.minutes * 60,
-                                          .rows_per_second = p.order.rows_per_second,
-                                          .unit = p.unit,
-                                          .extra_channels = p.order.extra_channels,
-                                          .vehicle = (unsigned)(p.order.seed % 100),
-                                          .seed = p.order.drive_seed,
-                                          .part = part};
-  plag_record record = {0};
-  status = plag_record_make(&record_order, &world, &record, error);
+  status = drive(&p, &made, error);
   if (status == PLATELAG_OK)
-    status = plag_export_write(p.layout, &record, capture, error);
-  const plag_truth told = {&p.order, &p.faults, healthy, spoilt, &world, &record};
+    status = plag_export_write(p.layout, &made.record, capture, error);
+  const plag_truth told = {&p.order,    &p.faults,   made.healthy,
+                           made.spoilt, &made.world, &made.record};
   if (status == PLATELAG_OK && truth != NULL)
     status = plag_truth_write(&told, truth, error);
-  plag_record_clear(&record);
-  plag_world_clear(&world);
+  plag_record_clear(&made.record);
+  plag_world_clear(&made.world);
   return status;
 }

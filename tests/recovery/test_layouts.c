@@ -15,6 +15,7 @@
 
 #include "platelag/platelag.h"
 #include "practice/export.h"
+#include "practice/order.h"
 
 static const platelag_practice_order ORDERS[] = {
     {.fault = "ridge", .seed = 4021, .minutes = 2.7, .rows_per_second = 9.3},
@@ -105,15 +106,17 @@ static void all_layouts_agree(void **state) {
   size_t pairs = 0;
   for (size_t i = 0; i < sizeof ORDERS / sizeof *ORDERS; i++) {
     made_capture made = {0};
+    plag_record record;
+    assert_int_equal(plag_order_record(&ORDERS[i], &record, NULL), PLATELAG_OK);
     forms.count = 0;
-    for (size_t k = 0; k < platelag_practice_layout_count(); k++) {
-      platelag_practice_order order = ORDERS[i];
-      order.layout = platelag_practice_layout_name(k);
+    for (size_t k = 0; k < plag_export_layout_count(); k++) {
+      const char *layout = plag_export_layout_at(k)->name;
       if (plag_export_layout_at(k)->loses != NULL)
         continue;
-      assert_true(made_capture_make(&made, &order));
-      add_form(&forms, order.layout, made.capture.bytes, made.capture.length);
+      assert_true(made_capture_of(&made, &record, layout));
+      add_form(&forms, layout, made.capture.bytes, made.capture.length);
     }
+    plag_record_clear(&record);
     add_gzip(&forms, &made.capture);
     add_zstd(&forms, &made.capture);
     made_capture_clear(&made);

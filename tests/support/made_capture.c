@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "core/number.h"
+#include "practice/export.h"
 
 static platelag_status add_to_text(void *context, const char *bytes, size_t size,
                                    platelag_error *error) {
@@ -31,6 +32,15 @@ bool made_capture_make(made_capture *made, const platelag_practice_order *order)
                 order->fault != NULL ? order->fault : "none", (unsigned long long)order->seed,
                 error.message);
   return false;
+}
+
+bool made_capture_of(made_capture *made, const struct plag_record *record, const char *layout) {
+  const platelag_sink capture = {&made->capture, add_to_text};
+  plag_text_reset(&made->capture);
+  plag_text_reset(&made->truth);
+  return plag_export_write(plag_export_layout_find(layout), record, &capture, NULL) ==
+             PLATELAG_OK &&
+         !made->capture.failed;
 }
 
 bool made_capture_write(const platelag_practice_order *order, const char *path) {

@@ -10,6 +10,8 @@
 #include "platelag/practice.h"
 #include "platelag/spec.h"
 
+struct plag_record;
+
 /* A capture and its truth (JSON), terminated. Start zero-initialised. */
 typedef struct made_capture {
   plag_text capture;
@@ -19,6 +21,9 @@ typedef struct made_capture {
 /* Makes what was ordered; on failure prints why, with the order's fault and seed, and returns
  * false. What was there before is forgotten. */
 bool made_capture_make(made_capture *made, const platelag_practice_order *order);
+
+/* The same of a record (practice/order.h), for many layouts of one drive; without a truth. */
+bool made_capture_of(made_capture *made, const struct plag_record *record, const char *layout);
 
 /* Makes it and writes it to `path`. */
 bool made_capture_write(const platelag_practice_order *order, const char *path);

@@ -9,8 +9,17 @@
 
 #include "core/number.h"
 #include "practice/export.h"
+#include "practice/order.h"
 
 static const platelag_practice_order plain = {.fault = "ridge", .seed = 4711, .minutes = 1.3};
+/* Long enough for a missing cell. */
+static const platelag_practice_order longer = {.fault = "ridge", .seed = 4711, .minutes = 3.4};
+
+static plag_record record_of(const platelag_practice_order *order) {
+  plag_record record;
+  assert_int_equal(plag_order_record(order, &record, NULL), PLATELAG_OK);
+  return record;
+}
 
 /* What must stand in a layout's bytes; a layout that is not here is told apart by those that are.
  */
@@ -87,15 +96,14 @@ static const struct {
 static void every_dress_is_there(void **state) {
   (void)state;
   made_capture made = {0};
+  plag_record record = record_of(&longer);
   for (size_t index = 0; index < sizeof dress / sizeof dress[0]; index++) {
-    platelag_practice_order order = plain;
-    order.layout = dress[index].layout;
-    order.minutes = 3.4; /* long enough for a missing cell */
-    assert_true(made_capture_make(&made, &order));
+    assert_true(made_capture_of(&made, &record, dress[index].layout));
     if (memmem(made.capture.bytes, made.capture.length, dress[index].bytes,
                strlen(dress[index].bytes)) == NULL)
       fail_msg("%s: \"%s\" is not in it", dress[index].layout, dress[index].bytes);
   }
+  plag_record_clear(&record);
   made_capture_clear(&made);
 }
 
@@ -130,12 +138,11 @@ static void every_layout_carries_the_same_samples(void **state) {
   made_capture comma = {0}, other = {0};
   plag_text digits = {0};
   assert_true(made_capture_make(&comma, &plain));
+  plag_record record = record_of(&plain);
   static const int rows[] = {17, 238, 611};
   for (size_t index = 0; index < plag_export_layout_count(); index++) {
     const plag_export_layout *layout = plag_export_layout_at(index);
-    platelag_practice_order order = plain;
-    order.layout = layout->name;
-    assert_true(made_capture_make(&other, &order));
+    assert_true(made_capture_of(&other, &record, layout->name));
     /* In other shapes stamps stand between these cells; or what repeats is left out. */
     if (layout->shape != PLAG_SHAPE_WIDE || layout->on_change)
       continue;
@@ -149,6 +156,7 @@ static void every_layout_carries_the_same_samples(void **state) {
     }
   }
   plag_text_clear(&digits);
+  plag_record_clear(&record);
   made_capture_clear(&comma);
   made_capture_clear(&other);
 }
@@ -159,19 +167,37 @@ static void no_two_layouts_are_the_same(void **state) {
   static made_capture made[MOST];
   const size_t count = plag_export_layout_count();
   assert_true(count >= 24 && count <= MOST);
+  plag_record record = record_of(&longer);
   for (size_t index = 0; index < count; index++) {
-    platelag_practice_order order = plain;
-    order.layout = plag_export_layout_at(index)->name;
-    order.minutes = 3.4;
-    assert_true(made_capture_make(&made[index], &order));
+    assert_true(made_capture_of(&made[index], &record, plag_export_layout_at(index)->name));
     for (size_t other = 0; other < index; other++)
       if (made[index].capture.length == made[other].capture.length &&
           memcmp(made[index].capture.bytes, made[other].capture.bytes,
                  made[index].capture.length) == 0)
-        fail_msg("%s and %s are the same", order.layout, plag_export_layout_at(other)->name);
+        fail_msg("%s and %s are the same", plag_export_layout_at(index)->name,
+                 plag_export_layout_at(other)->name);
   }
+  plag_record_clear(&record);
   for (size_t index = 0; index < count; index++)
     made_capture_clear(&made[index]);
+}
+
+/* A record written is what an order for that layout gives. */
+static void an_order_for_a_layout_is_the_record_in_it(void **state) {
+  (void)state;
+  made_capture ordered = {0}, written = {0};
+  plag_record record = record_of(&plain);
+  for (size_t index = 0; index < plag_export_layout_count(); index++) {
+    platelag_practice_order order = plain;
+    order.layout = plag_export_layout_at(index)->name;
+    assert_true(made_capture_make(&ordered, &order));
+    assert_true(made_capture_of(&written, &record, order.layout));
+    assert_int_equal(written.capture.length, ordered.capture.length);
+    assert_memory_equal(written.capture.bytes, ordered.capture.bytes, written.capture.length);
+  }
+  plag_record_clear(&record);
+  made_capture_clear(&ordered);
+  made_capture_clear(&written);
 }
 
 static void a_date_is_the_calendars(void **state) {
@@ -197,6 +223,7 @@ int main(void) {
       cmocka_unit_test(every_dress_is_there),
       cmocka_unit_test(every_layout_carries_the_same_samples),
       cmocka_unit_test(no_two_layouts_are_the_same),
+      cmocka_unit_test(an_order_for_a_layout_is_the_record_in_it),
       cmocka_unit_test(a_date_is_the_calendars),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
