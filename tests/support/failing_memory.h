@@ -16,7 +16,8 @@ void plag_test_fail_allocation(size_t nth);
 void plag_test_watch_allocations(void);
 
 /* Of those that were watched last: is the `nth` (from 1) one of the first three, of all that this
- * program ever watched, that came through the same calls? A fourth would fail in the same lines. */
+ * program ever watched, that came through the same calls? A fourth would fail in the same lines.
+ * With EACH_ALLOCATION in the environment all of them are. */
 bool plag_test_allocation_is_new(size_t nth);
 
 /* How many allocations there were since either. */
