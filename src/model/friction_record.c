@@ -13,7 +13,8 @@
 #define EVENTS_A_SAMPLE 3
 #define MOST_EVENTS     ((size_t)EVENTS_A_SAMPLE * MOST_SAMPLES)
 #define LIVELY_TAUS     5.0 /* after a change samples count while the plates may move */
-#define LIVELY_SPACING  0.4 /* of tau */
+#define LIVELY_SPACING  0.7 /* of tau: nearer ones say the same, ... */
+#define OPEN_SPACING    0.4 /* ... and may be all there is where no steps show tau */
 #define UNKNOWN_TAU_S   0.15
 #define REST_SPACING_S  1.0 /* later one now and then */
 #define LEAD_S          2.0 /* commands before the first sample that a dead time may delay */
@@ -193,10 +194,14 @@ static bool take_moments(plag_model *model, plag_friction_record *record, plag_l
   return true;
 }
 
+static bool shows_lag(const platelag_fit *fit) {
+  return fit->steps_in_trace >= PLAG_STEPS_FOR_LAG;
+}
+
 /* Without steps the response's lag may be friction in truth: neither its dead time nor the spacing
  * of samples that its tau allows. */
 static plag_lag_point lag_to_begin_with(const platelag_fit *fit) {
-  if (fit->steps_in_trace >= PLAG_STEPS_FOR_LAG)
+  if (shows_lag(fit))
     return plag_lag_point_of(fit);
   return (plag_lag_point){0.0, UNKNOWN_TAU_S, UNKNOWN_TAU_S};
 }
@@ -210,11 +215,11 @@ platelag_status plag_friction_record_build(plag_model *model, plag_friction_reco
   filler f = {
       .model = model,
       .record = record,
-      .on_rows =
-          model->fit->lag.command_on_rows && model->fit->steps_in_trace >= PLAG_STEPS_FOR_LAG,
+      .on_rows = model->fit->lag.command_on_rows && shows_lag(model->fit),
       .lively_s = lag.dead_time_s + LIVELY_TAUS * fmax(lag.tau_open_s, lag.tau_close_s) +
                   2.0 * trace->row_period_s,
-      .lively_spacing_s = LIVELY_SPACING * fmin(lag.tau_open_s, lag.tau_close_s),
+      .lively_spacing_s = (shows_lag(model->fit) ? LIVELY_SPACING : OPEN_SPACING) *
+                          fmin(lag.tau_open_s, lag.tau_close_s),
       .pct_per_command =
           command_span > 0.0 ? model->fit->coverage.position_span_pct / command_span : 0.0,
   };

@@ -11,8 +11,8 @@
 #include "model/held.h"
 #include "model/workspace.h"
 
-#define HEAD_SAMPLES  300
-#define PART_SAMPLES  800  /* enough to find out what there is, not how much */
+#define HEAD_SAMPLES  200
+#define PART_SAMPLES  500  /* enough to find out what there is, not how much */
 #define WIDE_SHARE    0.25 /* of what free plates leave */
 #define OVERSHOOT     0.5  /* plates may land this share of the pull beyond the target */
 #define RESTED_TAUS   3.0  /* a target that stood this long has let the plates stop */
