@@ -2,8 +2,7 @@
  *
  * Lines are found here; those with quotes are given to libcsv one by one, so that at each line end
  * it is known whether a row ended there: this gives line numbers, and a row that quotes hold open
- * can be read again. (One file over 400 lines: all of it works on the one window and the row that
- * is open in it.) The raw text of the open row stays in the window until the row is done. */
+ * can be read again. The raw text of the open row stays in the window until the row is done. */
 #include "read/rows.h"
 
 #include <assert.h>
@@ -12,12 +11,11 @@
 
 #include <csv.h>
 
-#include "core/array.h"
 #include "core/error.h"
 #include "read/decode.h"
 #include "read/decompress.h"
 #include "read/note_list.h"
-#include "read/plain_line.h"
+#include "read/open_row.h"
 
 enum {
   HEAD_BYTES = 256 * 1024,
@@ -54,82 +52,11 @@ struct plag_rows {
   bool quoting_now; /* and in this row */
   size_t repairs;
 
-  /* the open row */
-  char *text; /* of its cells; as large as the window, so that it never has to move */
-  size_t text_length;
-  plag_cell *cell;
-  size_t cell_capacity;
-  size_t count;
-  bool row_ended;
-  bool no_memory;
-  size_t long_cell;   /* bytes of the first cell over the limit; 0: none */
-  size_t long_column; /* its column, from 1 */
-  size_t last_count;  /* cells of the row before */
-  size_t alike;       /* rows before it that have as many */
+  plag_open_row row;
+  size_t last_count; /* cells of the row before */
+  size_t alike;      /* rows before it that have as many */
   bool blank_before;
 };
-
-/* The place of the row's next cell, or NULL: too many, too long, or no memory. None of it can be
- * told here; what went wrong is kept for the row's end. */
-static plag_cell *next_cell(plag_rows *rows, size_t length) {
-  rows->count++;
-  if (rows->count > PLAG_MOST_COLUMNS)
-    return NULL;
-  if (length > PLAG_LONGEST_CELL_BYTES) {
-    if (rows->long_cell == 0) {
-      rows->long_cell = length;
-      rows->long_column = rows->count;
-    }
-    return NULL;
-  }
-  if (rows->count > rows->cell_capacity) {
-    void *grown = rows->cell;
-    if (!plag_array_reserve(&grown, &rows->cell_capacity, rows->count, sizeof *rows->cell)) {
-      rows->no_memory = true;
-      rows->count--;
-      return NULL;
-    }
-    rows->cell = grown;
-  }
-  return &rows->cell[rows->count - 1];
-}
-
-/* libcsv's callback for a cell. */
-static void take_cell(void *bytes, size_t length, void *context) {
-  plag_rows *rows = context;
-  plag_cell *cell = next_cell(rows, length);
-  if (cell == NULL)
-    return;
-  *cell = (plag_cell){.text = bytes, .length = length};
-  plag_cell_trim(cell);
-  assert(rows->text_length + cell->length <= rows->window_size);
-  char *to = rows->text + rows->text_length;
-  if (cell->length > 0)
-    memcpy(to, cell->text, cell->length);
-  rows->text_length += cell->length;
-  cell->text = to;
-}
-
-/* A cell that lies in the window as it stands. */
-static void lend_cell(plag_rows *rows, const char *from, size_t length) {
-  plag_cell *cell = next_cell(rows, length);
-  if (cell == NULL)
-    return;
-  *cell = (plag_cell){.text = from, .length = length};
-  plag_cell_trim(cell);
-}
-
-static void take_row_end(int terminator, void *context) {
-  (void)terminator;
-  ((plag_rows *)context)->row_ended = true;
-}
-
-static void forget_open_row(plag_rows *rows) {
-  rows->text_length = 0;
-  rows->count = 0;
-  rows->row_ended = false;
-  rows->long_cell = 0;
-}
 
 /* Puts libcsv at the start of a row, with nothing of it taken. */
 static void restart_row(plag_rows *rows) {
@@ -143,7 +70,7 @@ static void restart_row(plag_rows *rows) {
   rows->fed = rows->at;
   rows->scanned = rows->at;
   rows->lines = 0;
-  forget_open_row(rows);
+  plag_open_row_forget(&rows->row);
 }
 
 /* The row in the window is done. */
@@ -155,7 +82,7 @@ static void step_over_row(plag_rows *rows) {
     rows->quoting_now = rows->quoting;
     restart_row(rows);
   }
-  forget_open_row(rows);
+  plag_open_row_forget(&rows->row);
 }
 
 static int64_t count_lines(const char *text, size_t length) {
@@ -173,10 +100,8 @@ static platelag_status resize_window(plag_rows *rows, size_t size, platelag_erro
   if (window == NULL)
     return plag_error_memory(error, "the rows of a capture");
   rows->window = window;
-  char *text = realloc(rows->text, size + 1);
-  if (text == NULL)
+  if (!plag_open_row_make_room(&rows->row, size + 1))
     return plag_error_memory(error, "the rows of a capture");
-  rows->text = text;
   rows->window_size = size;
   return PLATELAG_OK;
 }
@@ -225,7 +150,7 @@ static platelag_status refill(plag_rows *rows, platelag_error *error) {
     const platelag_status status = resize_window(rows, 2 * rows->window_size, error);
     if (status != PLATELAG_OK)
       return status;
-    if (rows->count > 0 || rows->fed > 0)
+    if (rows->row.count > 0 || rows->fed > 0)
       restart_row(rows); /* the text of its cells has moved */
   }
   return read_on(rows, error);
@@ -278,42 +203,6 @@ static bool swallowed_rows(const plag_rows *rows) {
          lines_have_width(rows, rows->last_count);
 }
 
-static platelag_status refuse_row(const plag_rows *rows, platelag_error *error) {
-  if (rows->no_memory)
-    return plag_error_memory(error, "the cells of a row");
-  if (rows->long_cell > 0)
-    return plag_error_set(error, PLATELAG_ERROR_INPUT, rows->file, rows->line,
-                          (int64_t)rows->long_column,
-                          "a cell of %zu bytes; a value or a name of at most %d bytes was expected",
-                          rows->long_cell, PLAG_LONGEST_CELL_BYTES);
-  if (rows->count <= PLAG_MOST_COLUMNS)
-    return refuse_long_row(rows, error);
-  return plag_error_set(error, PLATELAG_ERROR_INPUT, rows->file, rows->line, 0,
-                        "a row of %zu cells; at most %d columns were expected", rows->count,
-                        PLAG_MOST_COLUMNS);
-}
-
-/* A line without a quote is a row, and needs neither libcsv nor a copy: most lines of most files. A
- * line of blanks is a row without cells, as it is for libcsv. */
-static void split_plain_line(plag_rows *rows, size_t length) {
-  const char *from = rows->window + rows->fed;
-  const char *const end = from + length - 1;
-  if (length <= PLAG_LONGEST_CELL_BYTES) {
-    const size_t room =
-        rows->cell_capacity < PLAG_MOST_COLUMNS ? rows->cell_capacity : PLAG_MOST_COLUMNS;
-    rows->count = plag_plain_line_split(from, end, rows->separator, rows->cell, room, &from);
-  }
-  rows->row_ended = true;
-  while (from <= end) {
-    const char *at = memchr(from, rows->separator, (size_t)(end - from));
-    at = at == NULL ? end : at;
-    lend_cell(rows, from, (size_t)(at - from));
-    from = at + 1;
-  }
-  if (rows->count == 1 && rows->long_cell == 0 && rows->cell[0].length == 0)
-    rows->count = 0;
-}
-
 static bool is_plain_line(const plag_rows *rows, size_t length) {
   return rows->fed == rows->at &&
          (!rows->quoting_now || memchr(rows->window + rows->fed, '"', length) == NULL);
@@ -322,16 +211,12 @@ static bool is_plain_line(const plag_rows *rows, size_t length) {
 /* Takes the next line, which ends before `next`. */
 static platelag_status feed_line(plag_rows *rows, size_t next, platelag_error *error) {
   const size_t length = next - rows->fed;
-  if (is_plain_line(rows, length)) {
-    split_plain_line(rows, length);
-    rows->fed = next;
-    rows->scanned = next;
-    rows->lines++;
-    return PLATELAG_OK;
-  }
-  const size_t used =
-      csv_parse(&rows->parser, rows->window + rows->fed, length, take_cell, take_row_end, rows);
-  if (used != length)
+  const char *line = rows->window + rows->fed;
+  /* Most lines of most files need neither libcsv nor a copy. */
+  if (is_plain_line(rows, length))
+    plag_open_row_split_line(&rows->row, line, length, rows->separator);
+  else if (csv_parse(&rows->parser, line, length, plag_open_row_take_cell, plag_open_row_take_end,
+                     &rows->row) != length)
     return plag_error_memory(error, "the cells of a row");
   rows->fed = next;
   rows->scanned = next;
@@ -352,15 +237,15 @@ static void end_open_quotes(plag_rows *rows) {
     repair_quote(rows);
     return;
   }
-  (void)csv_fini(&rows->parser, take_cell, take_row_end, rows);
-  rows->row_ended = true;
+  (void)csv_fini(&rows->parser, plag_open_row_take_cell, plag_open_row_take_end, &rows->row);
+  rows->row.ended = true;
   rows->unended = true;
 }
 
 /* Reads the rest of the open row from the window; false in `*ready` when more is needed. */
 static platelag_status parse_row(plag_rows *rows, bool *ready, platelag_error *error) {
   *ready = false;
-  while (!rows->row_ended) {
+  while (!rows->row.ended) {
     const char *newline = memchr(rows->window + rows->scanned, '\n', rows->end - rows->scanned);
     if (newline == NULL) {
       rows->scanned = rows->end;
@@ -372,10 +257,10 @@ static platelag_status parse_row(plag_rows *rows, bool *ready, platelag_error *e
     const platelag_status status = feed_line(rows, (size_t)(newline - rows->window) + 1, error);
     if (status != PLATELAG_OK)
       return status;
-    const bool held = !rows->row_ended && is_held_open(rows);
-    const bool longer = rows->row_ended && rows->long_cell > 0 && rows->quoting_now &&
+    const bool held = !rows->row.ended && is_held_open(rows);
+    const bool longer = rows->row.ended && rows->row.long_cell > 0 && rows->quoting_now &&
                         memchr(rows->window + rows->at, '"', rows->fed - rows->at) != NULL;
-    if (held || longer || (rows->row_ended && swallowed_rows(rows)))
+    if (held || longer || (rows->row.ended && swallowed_rows(rows)))
       repair_quote(rows);
   }
   *ready = true;
@@ -384,12 +269,12 @@ static platelag_status parse_row(plag_rows *rows, bool *ready, platelag_error *e
 
 static void lend_row(plag_rows *rows, plag_row *row) {
   *row = (plag_row){.line = rows->line,
-                    .count = rows->count,
-                    .cell = rows->cell,
+                    .count = rows->row.count,
+                    .cell = rows->row.cell,
                     .after_blank = rows->blank_before,
                     .cut = rows->unended && rows->fed == rows->end};
-  rows->alike = rows->count == rows->last_count ? rows->alike + 1 : 1;
-  rows->last_count = rows->count;
+  rows->alike = rows->row.count == rows->last_count ? rows->alike + 1 : 1;
+  rows->last_count = rows->row.count;
   rows->blank_before = false;
 }
 
@@ -410,10 +295,11 @@ platelag_status plag_rows_next(plag_rows *rows, plag_row *row, bool *more, plate
       if (status != PLATELAG_OK)
         return status;
     }
-    if (rows->no_memory || rows->long_cell > 0 || rows->count > PLAG_MOST_COLUMNS ||
-        rows->fed - rows->at > PLAG_LONGEST_ROW_BYTES)
-      return refuse_row(rows, error);
-    if (rows->count > 0)
+    if (!plag_open_row_is_good(&rows->row))
+      return plag_open_row_refuse(&rows->row, rows->file, rows->line, error);
+    if (rows->fed - rows->at > PLAG_LONGEST_ROW_BYTES)
+      return refuse_long_row(rows, error);
+    if (rows->row.count > 0)
       break;
     rows->blank_before = true;
   }
@@ -499,7 +385,6 @@ void plag_rows_destroy(plag_rows *rows) {
   plag_decompress_destroy(rows->decompress);
   plag_note_list_clear(&rows->notes);
   free(rows->window);
-  free(rows->text);
-  free(rows->cell);
+  plag_open_row_clear(&rows->row);
   free(rows);
 }
