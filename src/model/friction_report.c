@@ -80,6 +80,16 @@ static double cost_at_leave(plag_friction_search *s, plag_friction_place *at, do
   return at->cost;
 }
 
+/* A pull for a cell of the grid: beside the best cell, which is counted by its own width, where
+ * that is narrower. */
+static double beside(const plag_friction_place *best, double leave_pct, double width_pct) {
+  const double below_pct = best->cell.most_withstood_pct - 4.0 * PLAG_STICTION_HAIR_PCT;
+  const double above_pct = best->cell.least_released_pct;
+  if (!plag_friction_is_same(best, leave_pct) || above_pct - below_pct >= width_pct)
+    return leave_pct;
+  return leave_pct - below_pct < above_pct - leave_pct ? fmax(below_pct, 0.0) : above_pct;
+}
+
 /* How far the pull that lets go can go one way before the likelihood is gone. */
 static double reach_of(plag_friction_search *s, const plag_friction_place *best, double direction,
                        double gone) {
@@ -115,7 +125,7 @@ static void integrate(plag_friction_search *s, const plag_friction_place *best, 
   plag_friction_place there = *best;
   plag_cloud cloud;
   for (int k = 0; k < GRID; k++) {
-    cost[k] = cost_at_leave(s, &there, low + (k + 0.5) * width);
+    cost[k] = cost_at_leave(s, &there, beside(best, low + (k + 0.5) * width, width));
     least = fmin(least, cost[k]);
   }
   plag_cloud_begin(&cloud, low, high);
@@ -124,7 +134,7 @@ static void integrate(plag_friction_search *s, const plag_friction_place *best, 
   /* The cell that the best lies in may be finer than the grid. */
   const double middle = 0.5 * (best->cell.most_withstood_pct + best->cell.least_released_pct);
   const double half = 0.5 * (best->cell.least_released_pct - best->cell.most_withstood_pct);
-  if (half < width && isfinite(half))
+  if (2.0 * half < width)
     plag_cloud_add(&cloud, middle, half, 2.0 * half / width * exp((least - best->cost) / as_one));
   out->middle = plag_cloud_quantile(&cloud, 0.5);
   if (fabs(out->middle - middle) < half) /* then all of the cell is as likely */
