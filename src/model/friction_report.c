@@ -80,14 +80,20 @@ static double cost_at_leave(plag_friction_search *s, plag_friction_place *at, do
   return at->cost;
 }
 
-/* A pull for a cell of the grid: beside the best cell, which is counted by its own width, where
- * that is narrower. */
-static double beside(const plag_friction_place *best, double leave_pct, double width_pct) {
+/* A pull that stands for a cell of the grid: beside the best cell, which counts by itself. */
+static double beside(const plag_friction_place *best, double leave_pct) {
   const double below_pct = best->cell.most_withstood_pct - 4.0 * PLAG_STICTION_HAIR_PCT;
   const double above_pct = best->cell.least_released_pct;
-  if (!plag_friction_is_same(best, leave_pct) || above_pct - below_pct >= width_pct)
+  if (!plag_friction_is_same(best, leave_pct))
     return leave_pct;
   return leave_pct - below_pct < above_pct - leave_pct ? fmax(below_pct, 0.0) : above_pct;
+}
+
+/* How much of `from` to `to` the best cell takes. */
+static double taken_pct(const plag_friction_place *best, double from_pct, double to_pct) {
+  const double low = fmax(best->cell.most_withstood_pct, from_pct);
+  const double high = fmin(best->cell.least_released_pct, to_pct);
+  return fmax(high - low, 0.0);
 }
 
 /* How far the pull that lets go can go one way before the likelihood is gone. */
@@ -125,17 +131,23 @@ static void integrate(plag_friction_search *s, const plag_friction_place *best, 
   plag_friction_place there = *best;
   plag_cloud cloud;
   for (int k = 0; k < GRID; k++) {
-    cost[k] = cost_at_leave(s, &there, beside(best, low + (k + 0.5) * width, width));
+    cost[k] = cost_at_leave(s, &there, beside(best, low + (k + 0.5) * width));
     least = fmin(least, cost[k]);
   }
   plag_cloud_begin(&cloud, low, high);
-  for (int k = 0; k < GRID; k++)
-    plag_cloud_add(&cloud, low + (k + 0.5) * width, 0.5 * width, exp((least - cost[k]) / as_one));
-  /* The cell that the best lies in may be finer than the grid. */
+  for (int k = 0; k < GRID; k++) {
+    const double from = low + k * width;
+    plag_cloud_add(&cloud, from + 0.5 * width, 0.5 * width,
+                   exp((least - cost[k]) / as_one) *
+                       (1.0 - taken_pct(best, from, from + width) / width));
+  }
+  /* The cell that the best lies in, often finer than the grid, by its own width. */
+  const double own = taken_pct(best, low, high);
+  if (own > 0.0)
+    plag_cloud_add(&cloud, fmax(best->cell.most_withstood_pct, low) + 0.5 * own, 0.5 * own,
+                   own / width * exp((least - best->cost) / as_one));
   const double middle = 0.5 * (best->cell.most_withstood_pct + best->cell.least_released_pct);
   const double half = 0.5 * (best->cell.least_released_pct - best->cell.most_withstood_pct);
-  if (2.0 * half < width)
-    plag_cloud_add(&cloud, middle, half, 2.0 * half / width * exp((least - best->cost) / as_one));
   out->middle = plag_cloud_quantile(&cloud, 0.5);
   if (fabs(out->middle - middle) < half) /* then all of the cell is as likely */
     out->middle = middle;
