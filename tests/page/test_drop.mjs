@@ -18,6 +18,8 @@ if (drop === "" || !existsSync(drop)) {
 
 if (statSync(drop).mtimeMs < statSync(program).mtimeMs) console.log("the page is older than the program: scripts/build-drop makes it anew");
 
+// Wall-clock times are printed, and held to their limits where PLATELAG_TIMES=1 asks for it: a busy machine tells nothing.
+const timesCount = process.env.PLATELAG_TIMES === "1";
 const RELATIVE = 1e-4, MOST_PAGE_BYTES = 600e3, MOST_GAP_MS = 500, MOST_TASK_MS = 200, MOST_TIMES = 1.5, BIG_BYTES = 100e6, MOST_LEFT_BYTES = 200e6;
 const sample = (name) => join(samples, `${name}.csv`);
 const all = readdirSync(samples).filter((name) => name.endsWith(".csv")).sort();
@@ -391,7 +393,7 @@ async function aHundredMegabytesLeaveThePageAwake(open) {
   const seconds = (performance.now() - begun) / 1000;
   await new Promise((resolve) => setTimeout(resolve, 1500));
   const { gap, drawing, words } = await page.evaluate("({ gap, drawing, words: [...words] })");
-  check(gap <= MOST_GAP_MS, `the page slept for ${gap.toFixed(0)} ms, at most ${MOST_GAP_MS}`);
+  check(!timesCount || gap <= MOST_GAP_MS, `the page slept for ${gap.toFixed(0)} ms, at most ${MOST_GAP_MS}`);
   check(words.filter((text) => text.startsWith("Reading big.csv:")).length >= 5 && words.includes("Judging"), `progress: ${words.slice(0, 9)}`);
   const json = JSON.parse(await save(page, "json"));
   const { case: [wanted] } = JSON.parse(ask("--json", big));
@@ -442,10 +444,9 @@ async function timeOf(page, file) {
   return ms;
 }
 
-// Page and program by turns, so that what else the machine does falls on both. Where it keeps the program from
-// its own usual time by much, the ratio tells of that work, and is printed alone.
+// Page and program by turns, so that what else the machine does falls on both.
 async function aReviewIsNearlyAsFastAsTheProgram(open) {
-  const TURNS = 15, BUSY = 1.3;
+  const TURNS = 15;
   const file = join(scratch, "ten.csv");
   execFileSync(program, ["practice", "--fault", "ridge", "--seed", "2385", "--minutes", "10", "--rows-per-second", "10", "--extra-channels", "2", file], { stdio: "ignore" });
   const cold = await openDrop(open);
@@ -461,9 +462,8 @@ async function aReviewIsNearlyAsFastAsTheProgram(open) {
     there.push(performance.now() - begun);
   }
   const ratio = median(here) / median(there);
-  const isBusy = median(there) > BUSY * Math.min(...there);
-  console.log(`10 min, 10 rows/s, from the drop to the result: ${median(here).toFixed(0)} ms in the page, ${median(there).toFixed(0)} ms by the program, ${ratio.toFixed(2)} times (medians of ${TURNS}); ${first.toFixed(0)} ms in a page that was not yet ready${isBusy ? "; the machine is busy" : ""}`);
-  check(isBusy || ratio <= MOST_TIMES, `the page takes ${ratio.toFixed(2)} times the program's time, at most ${MOST_TIMES}`);
+  console.log(`10 min, 10 rows/s, from the drop to the result: ${median(here).toFixed(0)} ms in the page, ${median(there).toFixed(0)} ms by the program, ${ratio.toFixed(2)} times (medians of ${TURNS}); ${first.toFixed(0)} ms in a page that was not yet ready`);
+  check(!timesCount || ratio <= MOST_TIMES, `the page takes ${ratio.toFixed(2)} times the program's time, at most ${MOST_TIMES}`);
   await page.done();
 }
 
