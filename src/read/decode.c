@@ -289,15 +289,18 @@ static platelag_status look_at_first_bytes(plag_decoder *decoder, platelag_error
   const platelag_status status = fill_input(decoder, PLAG_TEXT_FORM_BYTES, error);
   if (status != PLATELAG_OK)
     return status;
-  const char *what = plag_signature_find(decoder->input, decoder->end);
+  /* As many bytes whatever the source gives at a time: the same file, the same answer. */
+  const size_t looked =
+      decoder->end < PLAG_TEXT_FORM_BYTES ? decoder->end : (size_t)PLAG_TEXT_FORM_BYTES;
+  const char *what = plag_signature_find(decoder->input, looked);
   if (what != NULL)
     return plag_error_set(error, PLATELAG_ERROR_INPUT, decoder->file, 1, 0,
                           "this is %s; an export as CSV was expected", what);
-  const plag_text_form form = plag_text_form_find(decoder->input, decoder->end);
+  const plag_text_form form = plag_text_form_find(decoder->input, looked);
   decoder->unit = form.unit;
   decoder->marked = form.mark_bytes > 0;
   decoder->at = form.mark_bytes;
-  if (form.unit == PLAG_UNIT_BYTE && plag_text_is_binary(decoder->input, decoder->end))
+  if (form.unit == PLAG_UNIT_BYTE && plag_text_is_binary(decoder->input, looked))
     return plag_error_set(error, PLATELAG_ERROR_INPUT, decoder->file, 1, 0,
                           "binary content: many control characters; text (an export as CSV) was "
                           "expected");
