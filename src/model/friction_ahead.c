@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "model/friction_tally.h"
 #include "model/friction_way.h"
 
 #define P PLAG_FRICTION_PARAMETERS

@@ -7,7 +7,7 @@
 #ifndef PLAG_MODEL_FRICTION_AHEAD_H
 #define PLAG_MODEL_FRICTION_AHEAD_H
 
-#include "model/friction_walk.h"
+#include "model/friction_plates.h"
 
 /* Walks the whole record, whose moments are in order for the lag of `plates`; with derivatives or
  * without. Fills `walk` as plag_friction_walk_go does. */

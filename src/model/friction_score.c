@@ -3,6 +3,7 @@
 
 #include "core/statistics.h"
 #include "model/friction_search.h"
+#include "model/friction_tally.h"
 #include "model/workspace.h"
 
 #define FREEDOM      4.0 /* of the Student t */

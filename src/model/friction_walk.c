@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "model/friction_ahead.h"
+#include "model/friction_tally.h"
 #include "model/friction_way.h"
 
 #define P PLAG_FRICTION_PARAMETERS

@@ -6,7 +6,7 @@
 #ifndef PLAG_MODEL_FRICTION_WAY_H
 #define PLAG_MODEL_FRICTION_WAY_H
 
-#include "model/friction_walk.h"
+#include "model/friction_plates.h"
 
 /* What a walk is for: known where the code is made, so that each is a loop of its own. */
 typedef enum plag_walk_purpose {
