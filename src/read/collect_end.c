@@ -243,10 +243,18 @@ static void shift_times(plag_collector *c) {
   }
 }
 
-/* The first row may have been put behind its stamp by spreading; time begins with it. */
+/* The first row may have been put behind its stamp by spreading; time begins with it, or with a
+ * sample of a channel that has times of its own. */
 static void find_earliest(plag_collector *c) {
-  if (c->clock[0].form.quantum_ns > 0 && c->segment_count > 0)
-    c->earliest_ns = c->segment[0].from_ns;
+  if (c->clock[0].form.quantum_ns == 0 || c->segment_count == 0)
+    return;
+  int64_t *from_ns = &c->segment[0].from_ns;
+  for (size_t k = 0; k < c->column_count; k++) {
+    const plag_column *column = &c->column[k];
+    if (column->time_ns != NULL && column->count > 0 && column->time_ns[0] < *from_ns)
+      *from_ns = column->time_ns[0];
+  }
+  c->earliest_ns = *from_ns;
 }
 
 /* Where one of several clocks begins anew alone, the others run behind the segment that it began:
