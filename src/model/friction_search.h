@@ -16,7 +16,7 @@ typedef struct plag_friction_search {
   plag_model *model;
   plag_friction_record *record;
   plag_friction_walk walk;
-  plag_friction_walk other; /* of a trial */
+  plag_friction_walk other; /* for a walk beside it */
   plag_friction_prior prior;
   double lowest_pct, highest_pct; /* stops of the travel; infinite where none was met */
   double least_noise_pct;

@@ -183,22 +183,25 @@ static course begin(plag_friction_record *record, const plag_friction_model *pla
                   .rates = plag_friction_rates_of(&plates->lag)};
 }
 
-void plag_friction_walk_go(plag_friction_record *record, const plag_friction_model *plates,
-                           plag_friction_walk *walk) {
+static void fill(plag_friction_record *record, const plag_friction_model *plates,
+                 plag_friction_walk *walk, bool derive) {
   const course c = begin(record, plates, walk);
   if (plates->order == PLAG_LAG_AHEAD)
-    plag_friction_ahead_walk(record, plates, walk, false);
+    plag_friction_ahead_walk(record, plates, walk, derive);
+  else if (derive)
+    walk->cell = walk_all(&c, PLAG_WALK_DERIVE, NULL);
   else
     walk->cell = walk_all(&c, PLAG_WALK_PREDICT, NULL);
 }
 
+void plag_friction_walk_go(plag_friction_record *record, const plag_friction_model *plates,
+                           plag_friction_walk *walk) {
+  fill(record, plates, walk, false);
+}
+
 void plag_friction_walk_derive(plag_friction_record *record, const plag_friction_model *plates,
                                plag_friction_walk *walk) {
-  const course c = begin(record, plates, walk);
-  if (plates->order == PLAG_LAG_AHEAD)
-    plag_friction_ahead_walk(record, plates, walk, true);
-  else
-    walk->cell = walk_all(&c, PLAG_WALK_DERIVE, NULL);
+  fill(record, plates, walk, true);
 }
 
 double plag_friction_walk_cost(plag_friction_record *record, const plag_friction_model *plates,

@@ -242,15 +242,20 @@ static platelag_status drive(plan *p, driven *out, platelag_error *error) {
   return plag_record_make(&order, &out->world, &out->record, error);
 }
 
+/* What an order asks for, driven. The caller clears the record and the world, whatever is returned.
+ */
+static platelag_status drive_order(const platelag_practice_order *order, plan *p, driven *made,
+                                   platelag_error *error) {
+  *made = (driven){0};
+  const platelag_status status = make_plan(order, p, error);
+  return status == PLATELAG_OK ? drive(p, made, error) : status;
+}
+
 platelag_status plag_order_record(const platelag_practice_order *order, plag_record *out,
                                   platelag_error *error) {
   plan p;
   driven made;
-  *out = (plag_record){0};
-  platelag_status status = make_plan(order, &p, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = drive(&p, &made, error);
+  const platelag_status status = drive_order(order, &p, &made, error);
   *out = made.record;
   plag_world_clear(&made.world);
   return status;
@@ -261,10 +266,7 @@ platelag_status platelag_practice_write(const platelag_practice_order *order,
                                         platelag_error *error) {
   plan p;
   driven made;
-  platelag_status status = make_plan(order, &p, error);
-  if (status != PLATELAG_OK)
-    return status;
-  status = drive(&p, &made, error);
+  platelag_status status = drive_order(order, &p, &made, error);
   if (status == PLATELAG_OK)
     status = plag_export_write(p.layout, &made.record, capture, error);
   const plag_truth told = {&p.order,    &p.faults,   made.healthy,
