@@ -221,7 +221,6 @@ typedef struct driven {
 } driven;
 
 static platelag_status drive(plan *p, driven *out, platelag_error *error) {
-  *out = (driven){0};
   build_valves(p, out->healthy, out->spoilt);
   const bool standing =
       p->condition == PLATELAG_CONDITION_REST || p->condition == PLATELAG_CONDITION_HAND_SWEEP;
