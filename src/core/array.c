@@ -5,13 +5,13 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-enum { FIRST_ELEMENTS = 16 };
+enum { FIRST_ELEMENTS = 16, FEW_ELEMENTS = 1024 };
 
 bool plag_array_reserve(void **array, size_t *capacity, size_t need, size_t size) {
   assert(size > 0);
   if (need <= *capacity)
     return true;
-  size_t grown = *capacity + *capacity / 2;
+  size_t grown = *capacity < FEW_ELEMENTS ? 4 * *capacity : *capacity + *capacity / 2;
   if (grown < FIRST_ELEMENTS)
     grown = FIRST_ELEMENTS;
   if (grown < need)

@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "core/lesser.h"
+
 #define SAMPLE_FROM 600 /* fewer are parted as they are */
 
 static void swap(double *a, double *b) {
@@ -74,7 +76,7 @@ double plag_quantile(double *value, size_t count, double share) {
     return here;
   double next = value[rank + 1];
   for (size_t i = rank + 2; i < count; i++)
-    next = fmin(next, value[i]);
+    next = plag_lesser(next, value[i]);
   return here + (place - (double)rank) * (next - here);
 }
 

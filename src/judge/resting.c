@@ -28,7 +28,8 @@ typedef struct look {
   const platelag_trace *trace;
   const platelag_channel *effort; /* the duty of a controller, or NULL */
   double rest_s, leap_pct;
-  size_t change, span, duty;
+  size_t change, changes, span, duty; /* the next change; behind the segment's last */
+  platelag_command_change next;
   double duty_now;
   double anchor, asked_pct;
   int64_t moved_ns; /* when the command last moved */
@@ -81,13 +82,21 @@ static void command_is(look *at, double command, int64_t by_ns) {
   keep(at);
 }
 
+/* The next change of the segment, where there is one. */
+static void see_next(look *at) {
+  if (at->change < at->changes)
+    at->next = platelag_trace_change_at(at->trace, at->change);
+}
+
 static void begin_segment(look *at, const platelag_trace_segment *segment) {
   keep(at);
   at->anchor = segment->command_at_start;
   at->asked_pct = asked_pct(at->fit, at->anchor);
   at->moved_ns = segment->from_ns;
   at->change = segment->first_change;
+  at->changes = segment->first_change + segment->change_count;
   at->has_last = false;
+  see_next(at);
 }
 
 static bool is_void(look *at, size_t sample) {
@@ -138,15 +147,13 @@ static void walk(look *at) {
   const platelag_trace *trace = at->trace;
   for (size_t s = 0; s < trace->segment_count; s++) {
     const platelag_trace_segment *segment = &trace->segment[s];
-    const size_t changes = segment->first_change + segment->change_count;
     begin_segment(at, segment);
     for (size_t i = 0; i < segment->sample_count; i++) {
       const size_t sample = segment->first_sample + i;
-      for (; at->change < changes; at->change++) {
-        const platelag_command_change change = platelag_trace_change_at(trace, at->change);
-        if (change.after_ns > trace->time_ns[sample])
-          break;
-        command_is(at, change.to, change.by_ns);
+      while (at->change < at->changes && at->next.after_ns <= trace->time_ns[sample]) {
+        command_is(at, at->next.to, at->next.by_ns);
+        at->change++;
+        see_next(at);
       }
       if (!is_void(at, sample))
         look_at(at, sample);

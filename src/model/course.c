@@ -3,8 +3,6 @@
 
 #include <math.h>
 
-#define WIGGLE_PCT 1.0
-
 /* The middle of what is known, or `otherwise`. */
 static double point_of(const platelag_estimate *estimate, double otherwise) {
   switch (estimate->known) {
@@ -38,12 +36,8 @@ plag_lag_point plag_lag_point_of(const platelag_fit *fit) {
   return point;
 }
 
-static double target_of(const plag_course *course, double command) {
-  return plag_model_target_pct(course->model->fit, course->model->trace, command);
-}
-
 static void glide(plag_course *course, int64_t until_ns) {
-  if (until_ns <= course->at_ns)
+  if (until_ns <= course->at_ns || course->asked_only)
     return;
   plag_decay *decay = course->target_pct > course->free_pct ? &course->open : &course->close;
   const double factor = plag_decay_over(decay, platelag_seconds(until_ns - course->at_ns));
@@ -56,11 +50,9 @@ static void enter_segment(plag_course *course) {
   const platelag_trace_segment *segment = &trace->segment[course->segment];
   course->sample = segment->first_sample;
   course->end = segment->first_sample + segment->sample_count;
-  plag_changes_begin(&course->changes, trace, course->segment, course->lag.dead_time_s,
-                     course->model->fit->lag.command_on_rows);
-  course->target_pct = target_of(course, segment->command_at_start);
+  plag_asked_begin(&course->asked, course->model, course->segment, course->lag.dead_time_s);
+  course->target_pct = course->asked.pct;
   course->last_move_pct = 0.0;
-  course->target_ns = segment->from_ns;
   course->at_ns = segment->from_ns;
   course->first = true;
 }
@@ -69,6 +61,18 @@ void plag_course_begin(plag_course *course, const plag_model *model) {
   *course = (plag_course){.model = model, .lag = plag_lag_point_of(model->fit)};
   course->open = (plag_decay){.tau_s = course->lag.tau_open_s, .dt_s = -1.0};
   course->close = (plag_decay){.tau_s = course->lag.tau_close_s, .dt_s = -1.0};
+}
+
+void plag_course_begin_asked(plag_course *course, const plag_model *model) {
+  plag_course_begin(course, model);
+  course->asked_only = true;
+}
+
+/* The next change is felt. */
+static void ask(plag_course *course, int64_t felt_ns) {
+  const double target_pct = plag_asked_until(&course->asked, felt_ns);
+  course->last_move_pct = target_pct - course->target_pct;
+  course->target_pct = target_pct;
 }
 
 bool plag_course_next(plag_course *course) {
@@ -89,20 +93,13 @@ bool plag_course_next(plag_course *course) {
   course->dt_s =
       course->first ? 0.0 : platelag_seconds(now_ns - trace->time_ns[course->sample - 1]);
   course->travel_pct = platelag_trace_travel_pct(trace, trace->level[course->sample]);
-  course->target_low_pct = course->target_high_pct = course->target_pct;
   if (course->first) {
     course->free_pct = course->travel_pct;
     course->at_ns = now_ns < course->at_ns ? now_ns : course->at_ns;
   }
-  for (; course->changes.at_ns <= now_ns; plag_changes_advance(&course->changes)) {
-    glide(course, course->changes.at_ns);
-    const double target_pct = target_of(course, course->changes.change.to);
-    course->last_move_pct = target_pct - course->target_pct;
-    if (fabs(course->last_move_pct) >= WIGGLE_PCT)
-      course->target_ns = course->changes.at_ns;
-    course->target_pct = target_pct;
-    course->target_low_pct = fmin(course->target_low_pct, target_pct);
-    course->target_high_pct = fmax(course->target_high_pct, target_pct);
+  for (int64_t felt_ns; (felt_ns = plag_asked_next_ns(&course->asked)) <= now_ns;) {
+    glide(course, felt_ns);
+    ask(course, felt_ns);
   }
   glide(course, now_ns);
   if (course->first) {

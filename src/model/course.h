@@ -8,7 +8,7 @@
 #define PLAG_MODEL_COURSE_H
 
 #include "core/exponential.h"
-#include "model/changes.h"
+#include "model/asked.h"
 #include "model/parts.h"
 
 /* One number for each lag: the estimate, or a stand-in inside its limits where there is none. */
@@ -35,22 +35,23 @@ typedef struct plag_course {
   const plag_model *model;
   plag_lag_point lag;
   size_t segment;
-  size_t sample, end;    /* the sample now, and the first behind the segment */
-  bool first;            /* of its segment */
-  double dt_s;           /* since the sample before; 0 for the first */
-  double travel_pct;     /* the reading */
-  double target_pct;     /* what the command asks for, dead time gone by */
-  double last_move_pct;  /* of the target, its last change */
-  int64_t target_ns;     /* when the target last changed by more than wiggles */
-  double free_pct;       /* where free plates would be; the caller may set it */
-  double target_low_pct; /* least and most target since the sample before */
-  double target_high_pct;
-  plag_changes changes;
+  size_t sample, end;   /* the sample now, and the first behind the segment */
+  bool first;           /* of its segment */
+  double dt_s;          /* since the sample before; 0 for the first */
+  double travel_pct;    /* the reading */
+  double target_pct;    /* what the command asks for, dead time gone by */
+  double last_move_pct; /* of the target, its last change */
+  double free_pct;      /* where free plates would be; the caller may set it */
+  plag_asked_walk asked;
+  bool asked_only;
   plag_decay open, close;
   int64_t at_ns; /* time that free_pct is of */
 } plag_course;
 
 void plag_course_begin(plag_course *course, const plag_model *model);
+
+/* For a walk that asks nothing of free plates: free_pct is not told. */
+void plag_course_begin_asked(plag_course *course, const plag_model *model);
 
 /* Goes on to the next sample, first the first; false behind the last. At a segment's first sample
  * free plates start from the reading. */

@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "core/lesser.h"
 #include "model/changes.h"
 
 /* Costs are negative natural logs of densities per % of travel, or of probabilities. The constants
@@ -70,19 +71,20 @@ static void remember(lately *asked, int64_t now_ns, double target_pct) {
     asked->low[0] = asked->high[0] = target_pct;
     asked->until_ns = now_ns + LOOK_BACK_NS;
   }
-  asked->low[0] = fmin(asked->low[0], target_pct);
-  asked->high[0] = fmax(asked->high[0], target_pct);
+  asked->low[0] = plag_lesser(asked->low[0], target_pct);
+  asked->high[0] = plag_greater(asked->high[0], target_pct);
 }
 
 static double still_cost(const decoder *d, double move_pct) {
   const double by_noise =
       d->still_cost + 0.25 * move_pct * move_pct / (d->noise_pct * d->noise_pct);
-  const double by_wander = d->wander_cost + fabs(move_pct) / fmax(WANDER_PCT, 2.0 * d->noise_pct);
-  return fmin(by_noise, by_wander);
+  const double by_wander =
+      d->wander_cost + fabs(move_pct) / plag_greater(WANDER_PCT, 2.0 * d->noise_pct);
+  return plag_lesser(by_noise, by_wander);
 }
 
 static double rare_cost(double per_s, double dt_s) {
-  return -log(fmin(per_s * dt_s, 0.3));
+  return -log(plag_lesser(per_s * dt_s, 0.3));
 }
 
 /* Logarithms are dear and samples come evenly: they are taken anew only when the spacing changes.
@@ -104,20 +106,21 @@ static double move_cost(const decoder *d, const way *from, double to_pct) {
   if (still < MOVE_COST)
     return still;
   if (d->hand)
-    return fmin(still, d->unasked_cost);
+    return plag_lesser(still, d->unasked_cost);
   const double low = from->low_pct;
   const double high = from->high_pct;
   double cost = d->unasked_cost;
   if (to_pct < d->lowest_pct || to_pct > d->highest_pct)
-    return fmin(still, cost + OUTSIDE_COST);
-  const double reach = fmax(REACH_PCT, OVERSHOOT * fabs(to_pct - from_pct));
-  if (to_pct >= fmin(from_pct, low) - reach && to_pct <= fmax(from_pct, high) + reach) {
+    return plag_lesser(still, cost + OUTSIDE_COST);
+  const double reach = plag_greater(REACH_PCT, OVERSHOOT * fabs(to_pct - from_pct));
+  if (to_pct >= plag_lesser(from_pct, low) - reach &&
+      to_pct <= plag_greater(from_pct, high) + reach) {
     if (high - low >= RECENT_MOVE_PCT)
       cost = MOVE_COST;
     else if (fabs(to_pct - low) < fabs(from_pct - low))
       cost = d->slip_cost;
   }
-  return fmin(still, cost);
+  return plag_lesser(still, cost);
 }
 
 /* Plates that were moving may go on the same way, asked or not. */
@@ -145,10 +148,10 @@ static double return_cost(const decoder *d, double travel_pct) {
 
 /* What was asked for since a reading was valid. */
 static void look_back(decoder *d) {
-  d->following.low_pct = fmin(d->asked.low[0], d->asked.low[1]);
-  d->following.high_pct = fmax(d->asked.high[0], d->asked.high[1]);
-  d->voided.low_pct = fmin(d->voided.low_pct, d->following.low_pct);
-  d->voided.high_pct = fmax(d->voided.high_pct, d->following.high_pct);
+  d->following.low_pct = plag_lesser(d->asked.low[0], d->asked.low[1]);
+  d->following.high_pct = plag_greater(d->asked.high[0], d->asked.high[1]);
+  d->voided.low_pct = plag_lesser(d->voided.low_pct, d->following.low_pct);
+  d->voided.high_pct = plag_greater(d->voided.high_pct, d->following.high_pct);
 }
 
 /* One reading on; returns the back-pointers of both modes. */
@@ -163,7 +166,7 @@ static unsigned char advance(decoder *d, double travel_pct, double dt_s) {
   const double from_void = d->voided.cost + return_cost(d, travel_pct);
   const double into_void = d->following.cost + d->enter_cost;
   const double on_in_void =
-      d->voided.cost + fmin(ANYWHERE_COST + STRAY_COST, DWELL_COST + still_cost(d, move));
+      d->voided.cost + plag_lesser(ANYWHERE_COST + STRAY_COST, DWELL_COST + still_cost(d, move));
   unsigned char back = 0;
   if (from_void < from_following)
     back |= BACK_TO_FOLLOWING;
@@ -175,7 +178,7 @@ static unsigned char advance(decoder *d, double travel_pct, double dt_s) {
     voided = d->following;
     voided.cost = into_void;
   }
-  d->following = (way){.cost = fmin(from_following, from_void), .valid_pct = travel_pct};
+  d->following = (way){.cost = plag_lesser(from_following, from_void), .valid_pct = travel_pct};
   d->voided = voided;
   d->previous_move_pct = move;
   d->previous_dt_s = dt_s;
@@ -216,8 +219,8 @@ static void decode_segment(decoder *d, size_t index, unsigned char *mode) {
     if (i == first)
       start(d, travel_pct);
     else
-      mode[i] =
-          advance(d, travel_pct, fmax(platelag_seconds(now_ns - trace->time_ns[i - 1]), 1e-6));
+      mode[i] = advance(d, travel_pct,
+                        plag_greater(platelag_seconds(now_ns - trace->time_ns[i - 1]), 1e-6));
   }
   if (end > first)
     trace_back(mode, first, end, d->voided.cost + OPEN_END_COST < d->following.cost);
@@ -225,19 +228,19 @@ static void decode_segment(decoder *d, size_t index, unsigned char *mode) {
 
 void plag_decode_void(plag_model *model, const plag_guess *guess) {
   /* Below 0.15 % noise the readings are finer than any plate is quiet. */
-  const double noise_pct = fmax(model->noise_pct, 0.15);
+  const double noise_pct = plag_greater(model->noise_pct, 0.15);
   decoder d = {
       .trace = model->trace,
       .guess = guess,
       .hand = guess->knots == 0,
       .noise_pct = noise_pct,
       .still_cost = log(2.0 * noise_pct * sqrt(M_PI)) - log(1.0 - WANDER_SHARE),
-      .wander_cost = log(2.0 * fmax(WANDER_PCT, 2.0 * noise_pct)) - log(WANDER_SHARE),
+      .wander_cost = log(2.0 * plag_greater(WANDER_PCT, 2.0 * noise_pct)) - log(WANDER_SHARE),
   };
   d.lowest_pct = d.highest_pct = guess->knots > 0 ? guess->travel_pct[0] : 0.0;
   for (int k = 0; k < guess->knots; k++) {
-    d.lowest_pct = fmin(d.lowest_pct, guess->travel_pct[k]);
-    d.highest_pct = fmax(d.highest_pct, guess->travel_pct[k]);
+    d.lowest_pct = plag_lesser(d.lowest_pct, guess->travel_pct[k]);
+    d.highest_pct = plag_greater(d.highest_pct, guess->travel_pct[k]);
   }
   d.lowest_pct -= 1.5 * REACH_PCT;
   d.highest_pct += 1.5 * REACH_PCT;

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "core/error.h"
+#include "model/asked.h"
 #include "model/held.h"
 #include "model/loop.h"
 #include "model/map.h"
@@ -40,8 +41,8 @@ static platelag_fit *create(void) {
 static platelag_status prepare(plag_model *model, platelag_error *error) {
   plag_workspace_reset(model->workspace);
   model->mode = plag_workspace_take(model->workspace, model->trace->sample_count + 1, 1);
-  if (!model->mode)
-    return plag_error_memory(error, "the modes of a trace's samples");
+  if (!model->mode || !plag_asked_take(model))
+    return plag_error_memory(error, "the samples of a trace");
   model->valid_count = model->trace->sample_count;
   model->noise_pct = 0.5;
   return PLATELAG_OK;
@@ -90,8 +91,8 @@ static const part parts[] = {
     plag_held_find,
     fit_without_held,
     plag_map_straighten,
-    plag_scores_slewing,
-    plag_travel_measure,
+    plag_scores_set,
+    plag_travel_measure_rests,
     plag_desired_set_map,
     plag_held_find,
     fit_friction,

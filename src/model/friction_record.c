@@ -4,6 +4,8 @@
 #include <math.h>
 
 #include "core/error.h"
+#include "core/lesser.h"
+#include "model/changes.h"
 #include "model/workspace.h"
 
 #define MOST_SAMPLES    4800
@@ -81,7 +83,7 @@ static void add_change(filler *f, const plag_changes *changes, size_t first_chan
     add_event(f, platelag_seconds(changes->at_ns), f->on_rows ? 0.0 : open_s, change->to);
     return;
   }
-  const int pieces = (int)fmin(ceil(size / PIECE_PCT), MOST_PIECES);
+  const int pieces = (int)plag_lesser(ceil(size / PIECE_PCT), MOST_PIECES);
   for (int k = 1; k <= pieces; k++)
     add_event(f, platelag_seconds(change->after_ns) + (k - 0.5) / pieces * open_s, open_s / pieces,
               change->from + way * k / pieces);
@@ -216,10 +218,10 @@ platelag_status plag_friction_record_build(plag_model *model, plag_friction_reco
       .model = model,
       .record = record,
       .on_rows = model->fit->lag.command_on_rows && shows_lag(model->fit),
-      .lively_s = lag.dead_time_s + LIVELY_TAUS * fmax(lag.tau_open_s, lag.tau_close_s) +
+      .lively_s = lag.dead_time_s + LIVELY_TAUS * plag_greater(lag.tau_open_s, lag.tau_close_s) +
                   2.0 * trace->row_period_s,
       .lively_spacing_s = (shows_lag(model->fit) ? LIVELY_SPACING : OPEN_SPACING) *
-                          fmin(lag.tau_open_s, lag.tau_close_s),
+                          plag_lesser(lag.tau_open_s, lag.tau_close_s),
       .pct_per_command =
           command_span > 0.0 ? model->fit->coverage.position_span_pct / command_span : 0.0,
   };
@@ -321,7 +323,7 @@ static void order_stretch(plag_friction_record *record, const plag_friction_stre
     const double sample_s = sample < last_sample ? record->time_s[sample] : INFINITY;
     const bool is_event = event_s <= sample_s;
     const double at_s = is_event ? event_s : sample_s;
-    const double dt_s = fmax(at_s - before_s, 0.0);
+    const double dt_s = plag_greater(at_s - before_s, 0.0);
     *out++ = (plag_moment){.at_s = at_s,
                            .dt_s = dt_s,
                            .fade_open = plag_decay_over(&open, dt_s),

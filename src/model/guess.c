@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "core/lesser.h"
 #include "model/changes.h"
 
 #define REST_S       0.7 /* a command that stood this long has mostly been answered */
@@ -21,14 +22,14 @@ static int command_bin(const platelag_trace *trace, double command) {
   if (!(span > 0.0))
     return 0;
   const double place = (command - trace->command_lowest) / span * PLAG_GUESS_BINS;
-  return (int)fmin(fmax(place, 0.0), PLAG_GUESS_BINS - 1);
+  return (int)plag_lesser(plag_greater(place, 0.0), PLAG_GUESS_BINS - 1);
 }
 
 static void count_sample(counts *seen, int bin, double command, double travel_pct) {
   const double place = (travel_pct - TRAVEL_LEAST) / TRAVEL_WIDTH;
   seen->samples[bin]++;
   seen->command_sum[bin] += command;
-  seen->travel[bin][(int)fmin(fmax(place, 0.0), TRAVEL_BINS - 1)]++;
+  seen->travel[bin][(int)plag_lesser(plag_greater(place, 0.0), TRAVEL_BINS - 1)]++;
 }
 
 static void count_segment(const platelag_trace *trace, size_t index, double rest_s, counts *seen) {

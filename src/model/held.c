@@ -12,6 +12,7 @@
 
 #include "core/array.h"
 #include "core/error.h"
+#include "core/lesser.h"
 #include "model/course.h"
 #include "model/held_basis.h"
 #include "model/noise.h"
@@ -71,12 +72,12 @@ typedef struct search {
 } search;
 
 double plag_held_least_pull_pct(const plag_model *model) {
-  return fmax(LEAST_PULL_SHARE * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
+  return plag_greater(LEAST_PULL_SHARE * model->spec->stick_band_limit_pct, 5.0 * model->noise_pct);
 }
 
 double plag_held_band_pct(const plag_model *model) {
-  return fmax(fmax(STILL_NOISES * model->noise_pct, LEAST_BAND_PCT),
-              1.05 * plag_quantum_pct(model->trace));
+  return plag_greater(plag_greater(STILL_NOISES * model->noise_pct, LEAST_BAND_PCT),
+                      1.05 * plag_quantum_pct(model->trace));
 }
 
 static void begin_stand(search *s) {
@@ -95,7 +96,7 @@ static void begin_stand(search *s) {
 }
 
 static void mark(search *s, const platelag_held *held) {
-  const double bin = fmin(fmax(held->position_pct / 5.0, 0.0), 19.0);
+  const double bin = plag_lesser(plag_greater(held->position_pct / 5.0, 0.0), 19.0);
   const double lasted_s = platelag_seconds(held->to_ns - held->from_ns);
   s->model->fit->held_profile_pct[(int)bin] += lasted_s;
   s->held_s += lasted_s;
@@ -182,12 +183,12 @@ static void stand_on(search *s) {
   if (!now->pulled) {
     now->pulled = now->cut_off = true;
     now->pulled_from = s->course.sample;
-    now->most_pull_pct = copysign(fmin(s->least_pull_pct, fabs(pull)), pull);
+    now->most_pull_pct = copysign(plag_lesser(s->least_pull_pct, fabs(pull)), pull);
     now->most_effort_pct = now->last_effort_pct = NAN;
   }
   now->cut_off = now->cut_off && is_cut_off(s->model->trace, s->course.sample);
   /* A pull counts once it was withstood: what let the plates go is not what held them. */
-  const double withstood = copysign(fmin(fabs(pull), fabs(now->last_pull_pct)), pull);
+  const double withstood = copysign(plag_lesser(fabs(pull), fabs(now->last_pull_pct)), pull);
   if (fabs(withstood) > fabs(now->most_pull_pct))
     now->most_pull_pct = withstood;
   now->last_pull_pct = pull;
@@ -208,7 +209,7 @@ static void take_sample(search *s) {
   }
   read_landing(s);
   if (s->now.pulled || fabs(course->target_pct - course->travel_pct) > s->least_pull_pct)
-    s->pulled_s += fmin(course->dt_s, 5.0 * s->model->trace->position_refresh_s);
+    s->pulled_s += plag_lesser(course->dt_s, 5.0 * s->model->trace->position_refresh_s);
   if (fabs(course->travel_pct - s->now.anchor_pct) <= s->band_pct) {
     stand_on(s);
     return;
@@ -244,7 +245,7 @@ static void search_all(search *s) {
 /* Jumps that held plates make when let go, for the test of directions. */
 static void count_jumps(plag_model *model) {
   platelag_fit *fit = model->fit;
-  const double least = fmax(JUMP_PCT, 6.0 * model->noise_pct);
+  const double least = plag_greater(JUMP_PCT, 6.0 * model->noise_pct);
   size_t change = 0;
   fit->signal.jumps = fit->signal.jumps_towards = fit->signal.jumps_command_still = 0;
   for (size_t k = 0; k < fit->held_count; k++) {
@@ -277,7 +278,7 @@ static platelag_status keep(search *s, platelag_error *error) {
   platelag_fit *fit = s->model->fit;
   if (s->out_of_memory)
     return plag_error_memory(error, "the held intervals");
-  fit->held_share = s->pulled_s > 0.0 ? fmin(s->held_s / s->pulled_s, 1.0) : 0.0;
+  fit->held_share = s->pulled_s > 0.0 ? plag_lesser(s->held_s / s->pulled_s, 1.0) : 0.0;
   if (s->count == 0)
     return PLATELAG_OK;
   platelag_held *held = plag_arena_take_array(s->model->arena, s->count, sizeof held[0]);
@@ -293,14 +294,14 @@ static platelag_status keep(search *s, platelag_error *error) {
 static double least_held_s(const plag_model *model, plag_pull_kind kind) {
   const platelag_trace *trace = model->trace;
   const plag_lag_point lag = plag_lag_point_of(model->fit);
-  const double t63_s = lag.dead_time_s + fmax(lag.tau_open_s, lag.tau_close_s);
+  const double t63_s = lag.dead_time_s + plag_greater(lag.tau_open_s, lag.tau_close_s);
   const double least_s = kind == PLAG_PULL_BY_MAP       ? LEAST_HELD_S
                          : kind == PLAG_PULL_BY_DESIRED ? LEAST_HELD_DESIRED_S
                                                         : LEAST_HELD_EFFORT_S;
-  const double refresh_s =
-      fmax(trace->position_refresh_s, fmax(trace->command_period_s, trace->command_refresh_s));
+  const double refresh_s = plag_greater(
+      trace->position_refresh_s, plag_greater(trace->command_period_s, trace->command_refresh_s));
   const double responses = kind == PLAG_PULL_BY_BOTH ? LEAST_OF_LOOP : LEAST_OF_RESPONSE;
-  return fmax(fmax(least_s, responses * t63_s), LEAST_UPDATES * refresh_s);
+  return plag_greater(plag_greater(least_s, responses * t63_s), LEAST_UPDATES * refresh_s);
 }
 
 static void make_search(plag_model *model, double least_pull_pct, search *out) {
@@ -309,8 +310,8 @@ static void make_search(plag_model *model, double least_pull_pct, search *out) {
       .model = model,
       .band_pct = plag_held_band_pct(model),
       .least_pull_pct = least_pull_pct,
-      .landing_s = fmax(2.5 * fmin(lag.tau_open_s, lag.tau_close_s),
-                        1.01 * model->trace->position_refresh_s),
+      .landing_s = plag_greater(2.5 * plag_lesser(lag.tau_open_s, lag.tau_close_s),
+                                1.01 * model->trace->position_refresh_s),
   };
   plag_pull_begin(&out->pull, model);
 }

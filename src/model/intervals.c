@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "core/lesser.h"
+
 #define SLICES 80 /* on each side */
 
 void plag_cloud_begin(plag_cloud *cloud, double low, double high) {
@@ -18,7 +20,7 @@ static double bin_width(const plag_cloud *cloud) {
 }
 
 static double inside(double bin) {
-  return fmin(fmax(bin, 0.0), PLAG_CLOUD_BINS - 1e-9);
+  return plag_lesser(plag_greater(bin, 0.0), PLAG_CLOUD_BINS - 1e-9);
 }
 
 void plag_cloud_add(plag_cloud *cloud, double value, double half, double weight) {
@@ -70,7 +72,7 @@ static void blur_by_box(plag_cloud *cloud, double half) {
     const double now = (integral_to(&sharp, below, integral, edge + half) -
                         integral_to(&sharp, below, integral, edge - half)) /
                        (2.0 * half);
-    cloud->mass[bin] = fmax(now - before, 0.0);
+    cloud->mass[bin] = plag_greater(now - before, 0.0);
     before = now;
   }
 }
@@ -90,7 +92,7 @@ void plag_cloud_blur(plag_cloud *cloud, double bound) {
 }
 
 void plag_cloud_from_normal(plag_cloud *cloud, double centre, double sd, double degrees) {
-  const double scale = fmax(sd, 1e-9);
+  const double scale = plag_greater(sd, 1e-9);
   const double reach = gsl_cdf_tdist_Pinv(0.9995, degrees);
   plag_cloud_begin(cloud, centre - reach * scale, centre + reach * scale);
   double below = 0.0; /* the outermost slices take what lies beyond, on both sides alike */
@@ -139,7 +141,7 @@ platelag_estimate plag_estimate_upper_limit(const plag_cloud *cloud) {
   const double high = plag_cloud_quantile(cloud, 0.90);
   if (isnan(high))
     return plag_estimate_nothing();
-  return (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, fmax(high, 0.0)};
+  return (platelag_estimate){PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, plag_greater(high, 0.0)};
 }
 
 platelag_estimate plag_estimate_normal(double value, double sd, double degrees) {

@@ -8,6 +8,7 @@
 
 #include <math.h>
 
+#include "core/lesser.h"
 #include "model/changes.h"
 #include "model/held.h"
 
@@ -45,8 +46,8 @@ typedef struct standing {
 
 static void look_at_standing(standing *now, const reading *at, double band_pct, bool inside,
                              sightings *seen) {
-  now->low_pct = fmin(now->low_pct, at->travel_pct);
-  now->high_pct = fmax(now->high_pct, at->travel_pct);
+  now->low_pct = plag_lesser(now->low_pct, at->travel_pct);
+  now->high_pct = plag_greater(now->high_pct, at->travel_pct);
   if (!inside || now->high_pct - now->low_pct > band_pct) {
     *now = (standing){*at, at->travel_pct, at->travel_pct};
     return;
@@ -74,7 +75,7 @@ static void walk_segment(const plag_model *model, size_t index, sightings *seen)
   const platelag_trace *trace = model->trace;
   const platelag_travel *travel = &model->fit->travel;
   const platelag_trace_segment *segment = &trace->segment[index];
-  const int64_t grid_ns = (int64_t)(0.95e9 * fmax(GRID_S, trace->position_refresh_s));
+  const int64_t grid_ns = (int64_t)(0.95e9 * plag_greater(GRID_S, trace->position_refresh_s));
   const double band_pct = 1.5 * plag_held_band_pct(model);
   const double end_pct = plag_held_band_pct(model) + 1.0;
   reading grid[2] = {{.time_ns = segment->from_ns, .travel_pct = NAN, .duty = NAN},

@@ -5,6 +5,7 @@
  * map. */
 #include <math.h>
 
+#include "core/lesser.h"
 #include "model/map.h"
 
 #define ROUNDS        8
@@ -24,7 +25,7 @@ typedef struct hinge {
 } hinge;
 
 static double value_of(const hinge *map, double command) {
-  return fmin(fmax(map->offset + map->slope * command, map->low_pct), map->high_pct);
+  return plag_lesser(plag_greater(map->offset + map->slope * command, map->low_pct), map->high_pct);
 }
 
 /* Weighted straight line through what lies between the stops; false where too little does. */
@@ -36,7 +37,7 @@ static bool fit_line(hinge *map, const plag_map_point *point, size_t count) {
     if (point[i].travel_pct < map->low_pct + near || point[i].travel_pct > map->high_pct - near)
       continue;
     const double off = point[i].travel_pct - map->offset - map->slope * point[i].command;
-    const double weight = point[i].weight / fmax(fabs(off), ROBUST_PCT);
+    const double weight = point[i].weight / plag_greater(fabs(off), ROBUST_PCT);
     w += weight;
     x += weight * point[i].command;
     y += weight * point[i].travel_pct;
@@ -62,13 +63,13 @@ static void fit_stops(hinge *map, const plag_map_point *point, size_t count) {
     const double line = map->offset + map->slope * point[i].command;
     if (line < map->low_pct) {
       const double weight =
-          point[i].weight / fmax(fabs(point[i].travel_pct - map->low_pct), ROBUST_PCT);
+          point[i].weight / plag_greater(fabs(point[i].travel_pct - map->low_pct), ROBUST_PCT);
       clear_low += line < map->low_pct - clear;
       low_sum += weight * point[i].travel_pct;
       low_weight += weight;
     } else if (line > map->high_pct) {
       const double weight =
-          point[i].weight / fmax(fabs(point[i].travel_pct - map->high_pct), ROBUST_PCT);
+          point[i].weight / plag_greater(fabs(point[i].travel_pct - map->high_pct), ROBUST_PCT);
       clear_high += line > map->high_pct + clear;
       high_sum += weight * point[i].travel_pct;
       high_weight += weight;
@@ -92,7 +93,7 @@ static void set_knots(platelag_fit *fit, const hinge *map, double command_low,
                       double command_high) {
   const double at_low = (map->low_pct - map->offset) / map->slope;
   const double at_high = (map->high_pct - map->offset) / map->slope;
-  const double corner[2] = {fmin(at_low, at_high), fmax(at_low, at_high)};
+  const double corner[2] = {plag_lesser(at_low, at_high), plag_greater(at_low, at_high)};
   const double margin = 1e-6 * (command_high - command_low);
   size_t knots = 0;
   fit->map_command[knots] = command_low;
@@ -115,10 +116,10 @@ bool plag_map_try_hinge(platelag_fit *fit, const platelag_trace *trace, const pl
   double low = INFINITY;
   double high = -INFINITY;
   for (size_t i = 0; i < count; i++) {
-    map.low_pct = fmin(map.low_pct, point[i].travel_pct);
-    map.high_pct = fmax(map.high_pct, point[i].travel_pct);
-    low = fmin(low, point[i].command);
-    high = fmax(high, point[i].command);
+    map.low_pct = plag_lesser(map.low_pct, point[i].travel_pct);
+    map.high_pct = plag_greater(map.high_pct, point[i].travel_pct);
+    low = plag_lesser(low, point[i].command);
+    high = plag_greater(high, point[i].command);
   }
   if (!(command_span > 0.0) || knots_span == 0.0)
     return false;
@@ -143,9 +144,10 @@ bool plag_map_try_hinge(platelag_fit *fit, const platelag_trace *trace, const pl
   if (!(by_hinge <= worse * by_knots) || map.slope * knots_span < 0.0)
     return false;
   if (!map.sees_low)
-    map.low_pct = fmin(map.low_pct, 0.0);
+    map.low_pct = plag_lesser(map.low_pct, 0.0);
   if (!map.sees_high)
-    map.high_pct = fmax(map.high_pct, 100.0);
-  set_knots(fit, &map, fmin(low, trace->command_lowest), fmax(high, trace->command_highest));
+    map.high_pct = plag_greater(map.high_pct, 100.0);
+  set_knots(fit, &map, plag_lesser(low, trace->command_lowest),
+            plag_greater(high, trace->command_highest));
   return true;
 }

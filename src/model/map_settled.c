@@ -8,6 +8,7 @@
 
 #include "core/error.h"
 #include "core/statistics.h"
+#include "model/changes.h"
 #include "model/course.h"
 #include "model/map.h"
 #include "model/workspace.h"
@@ -26,24 +27,24 @@ typedef struct rest {
 } rest;
 
 /* Settled readings of a segment, one a time that the plates need to settle. */
-static size_t gather_segment(const plag_model *model, const platelag_trace_segment *segment,
-                             int64_t settle_ns, plag_map_point *point, size_t room) {
+static size_t gather_segment(const plag_model *model, size_t index, int64_t settle_ns,
+                             plag_map_point *point, size_t room) {
   const platelag_trace *trace = model->trace;
+  const platelag_trace_segment *segment = &trace->segment[index];
   const double wiggle = RESTS_SHARE * (trace->command_highest - trace->command_lowest);
-  const size_t end_change = segment->first_change + segment->change_count;
-  size_t change = segment->first_change;
+  plag_changes changes;
+  plag_changes_begin(&changes, trace, index, 0.0, true);
   double command = segment->command_at_start;
   rest now = {command, segment->from_ns};
   size_t count = 0;
   for (size_t i = segment->first_sample;
        i < segment->first_sample + segment->sample_count && count < room; i++) {
     const int64_t at_ns = trace->time_ns[i];
-    for (; change < end_change && platelag_trace_change_at(trace, change).after_ns < at_ns;
-         change++) {
-      const platelag_command_change to = platelag_trace_change_at(trace, change);
-      command = to.to;
+    for (; changes.at_ns != INT64_MAX && changes.change.after_ns < at_ns;
+         plag_changes_advance(&changes)) {
+      command = changes.change.to;
       if (!(fabs(command - now.from_command) <= wiggle))
-        now = (rest){command, to.by_ns};
+        now = (rest){command, changes.change.by_ns};
     }
     if (at_ns - now.since_ns < settle_ns || platelag_mode_is_void((platelag_mode)model->mode[i]) ||
         isnan(command))
@@ -132,8 +133,8 @@ platelag_status plag_map_straighten(plag_model *model, platelag_error *error) {
     return plag_error_memory(error, "settled readings");
   size_t count = 0;
   for (size_t s = 0; s < trace->segment_count; s++)
-    count += gather_segment(model, &trace->segment[s], (int64_t)(settle_s * 1e9), point + count,
-                            MOST_POINTS - count);
+    count +=
+        gather_segment(model, s, (int64_t)(settle_s * 1e9), point + count, MOST_POINTS - count);
   model->straight = count >= LEAST_POINTS && plag_map_try_hinge(fit, trace, point, count);
   if (!model->straight)
     plag_map_open_corners(fit);

@@ -7,6 +7,7 @@
 #include "core/arena.h"
 #include "platelag/fit.h"
 
+typedef struct plag_asked plag_asked;
 typedef struct plag_effort plag_effort;
 typedef struct plag_held_basis plag_held_basis;
 
@@ -21,9 +22,9 @@ typedef struct plag_model {
   unsigned char *mode;       /* platelag_mode a sample */
   double noise_pct;          /* sd of one valid reading, % of travel, at least quantum / sqrt(12) */
   size_t valid_count;        /* samples whose mode is not void */
+  plag_asked *asked;         /* what the command asks for, by the map (asked.h) */
   const plag_effort *effort; /* of a controller; NULL in an open loop and without its duty */
   plag_held_basis *held_basis; /* what the last search for held intervals rested on; or NULL */
-  double largest_move_pct;     /* of what the command asks for, by the response's map */
   bool by_steps;               /* the response rests on steps that stand alone, and nothing else */
   bool straight;               /* the map is a line between stops, by all that rested */
 } plag_model;
@@ -35,12 +36,13 @@ platelag_status plag_modes_find_void(plag_model *model, platelag_error *error);
 /* 2 steps.c: which changes are steps that a ruler can measure; fit->step without rest errors. */
 platelag_status plag_steps_measure(plag_model *model, platelag_error *error);
 
-/* 3 response.c: static map, dead time, tau each way, intervals; scores constant, prompt, free.
- * fit->lag, fit->map_*. Samples of held spans are left out when `without_held`. */
+/* 3 response.c: static map, dead time, tau each way, intervals. fit->lag, fit->map_*. Samples of
+ * held spans are left out when `without_held`. */
 platelag_status plag_response_fit(plag_model *model, bool without_held, platelag_error *error);
 
-/* And the slewing alternative, on the samples of the last response; score slewing, the speed. */
-platelag_status plag_scores_slewing(plag_model *model, platelag_error *error);
+/* scores.c: how well plates that never move, follow at once, follow freely, follow at one speed
+ * explain the samples outside held spans; that speed. */
+platelag_status plag_scores_set(plag_model *model, platelag_error *error);
 
 /* desired.c: the map of a desired position, where its unit gives it; needs fit->travel. */
 platelag_status plag_desired_set_map(plag_model *model, platelag_error *error);
@@ -54,8 +56,10 @@ platelag_status plag_held_find(plag_model *model, platelag_error *error);
 /* 5 friction.c: stick band and slip jump, with the response's lag; score friction. */
 platelag_status plag_friction_fit(plag_model *model, platelag_error *error);
 
-/* 6 travel.c, loop.c, warm_up.c, auxiliary.c: what remains. */
+/* 6 travel.c, loop.c, warm_up.c, auxiliary.c: what remains. Where the plates rest depends on the
+ * lag, and is measured again with a better one. */
 platelag_status plag_travel_measure(plag_model *model, platelag_error *error);
+platelag_status plag_travel_measure_rests(plag_model *model, platelag_error *error);
 platelag_status plag_loop_look(plag_model *model, platelag_error *error);
 platelag_status plag_warm_up_compare(plag_model *model, platelag_error *error);
 platelag_status plag_auxiliary_compare(plag_model *model, platelag_error *error);

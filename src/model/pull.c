@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "core/lesser.h"
+
 /* A desired position missed by less is noise. */
 #define LEAST_MISSED_PCT 1.5
 #define MISSED_NOISES    4.0
@@ -18,7 +20,7 @@ void plag_pull_begin(plag_pull *pull, const plag_model *model) {
       .lowest_pct = fit->travel.lowest_pct,
       .highest_pct = fit->travel.highest_pct,
       .asked_pct = NAN,
-      .decay = {.tau_s = fmin(lag.tau_open_s, lag.tau_close_s), .dt_s = -1.0},
+      .decay = {.tau_s = plag_lesser(lag.tau_open_s, lag.tau_close_s), .dt_s = -1.0},
   };
   if (!model->effort)
     return;
@@ -32,7 +34,7 @@ void plag_pull_begin(plag_pull *pull, const plag_model *model) {
 
 /* No further than the plates go at all: what is asked beyond a stop does not hold them. */
 static double within_reach(const plag_pull *pull, double pct) {
-  return fmin(fmax(pct, pull->lowest_pct), pull->highest_pct);
+  return plag_lesser(plag_greater(pct, pull->lowest_pct), pull->highest_pct);
 }
 
 /* From where the plates are to what is asked, as far as they can follow. Plates past where they
@@ -71,7 +73,8 @@ plag_pulled plag_pull_look(const plag_pull *pull, const plag_course *course, dou
                            double start_target_pct, double least_pct) {
   plag_pulled out = {.asked_pct = way_to(pull, course->target_pct, at_pct), .effort_pct = NAN};
   const double gone_pct = way_to(pull, course->free_pct, at_pct);
-  const double missed_pct = fmax(LEAST_MISSED_PCT, MISSED_NOISES * course->model->noise_pct);
+  const double missed_pct =
+      plag_greater(LEAST_MISSED_PCT, MISSED_NOISES * course->model->noise_pct);
   if (pull->effort)
     out.effort_pct = way_to(pull, pull->asked_pct, at_pct);
   switch (pull->kind) {

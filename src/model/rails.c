@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "core/lesser.h"
+
 /* A stop that the spec itself puts past a limit moves the limit this far beyond it. */
 #define STOP_MARGIN_PCT 3.0
 
@@ -17,8 +19,8 @@ plag_rails plag_rails_of(const plag_model *model) {
     return rails;
   const double closed = platelag_trace_reference_pct(trace, trace->closed_level);
   const double open = platelag_trace_reference_pct(trace, trace->open_level);
-  rails.low_pct = fmin(rails.low_pct, fmin(closed, open) - STOP_MARGIN_PCT);
-  rails.high_pct = fmax(rails.high_pct, fmax(closed, open) + STOP_MARGIN_PCT);
+  rails.low_pct = plag_lesser(rails.low_pct, plag_lesser(closed, open) - STOP_MARGIN_PCT);
+  rails.high_pct = plag_greater(rails.high_pct, plag_greater(closed, open) + STOP_MARGIN_PCT);
   return rails;
 }
 
@@ -31,10 +33,11 @@ int plag_rails_side(const plag_rails *rails, const platelag_trace *trace, double
 
 double plag_sample_time_s(const platelag_trace *trace, const platelag_trace_segment *segment,
                           size_t sample) {
-  const double longest_s = 5.0 * fmax(trace->position_refresh_s, 1e-3);
+  const double longest_s = 5.0 * plag_greater(trace->position_refresh_s, 1e-3);
   if (sample + 1 >= segment->first_sample + segment->sample_count)
-    return fmin(trace->position_refresh_s, longest_s);
-  return fmin(platelag_seconds(trace->time_ns[sample + 1] - trace->time_ns[sample]), longest_s);
+    return plag_lesser(trace->position_refresh_s, longest_s);
+  return plag_lesser(platelag_seconds(trace->time_ns[sample + 1] - trace->time_ns[sample]),
+                     longest_s);
 }
 
 /* A stretch past a limit is void when it lasts the hold time or when a decoded jump is in it. */

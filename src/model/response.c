@@ -216,7 +216,5 @@ platelag_status plag_response_fit(plag_model *model, bool without_held, platelag
   if (status == PLATELAG_OK && may_fit && !stands)
     status = fit_response(model, without_held, error);
   plag_workspace_release(model->workspace, mark);
-  if (status == PLATELAG_OK)
-    status = plag_scores_set(model, without_held, error);
   return status;
 }

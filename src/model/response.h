@@ -64,8 +64,4 @@ void plag_response_from_record(const plag_stretches *stretches, double noise_pct
 void plag_response_tie(plag_response *response, const double *log_mean, const double *log_variance,
                        double samples);
 
-/* Scores of the descriptions constant, prompt and free on the same samples with the same weights,
- * given the fit's lag and map. */
-platelag_status plag_scores_set(plag_model *model, bool without_held, platelag_error *error);
-
 #endif

@@ -15,6 +15,8 @@
 #define STAGES         7
 #define STEPS_FOR_ROWS 6                 /* that speak about command_on_rows */
 #define ROWS_ODDS      6.0               /* natural log */
+#define FINER          0.5               /* steps of a grid, at most, that is worth its making */
+#define SETTLED        0.15              /* change of the noise's variance, at most */
 #define TRIANGLE       2.449489742783178 /* half width of a triangle over its sd */
 /* Least squares of d exp(-x), onset and tau free, against a constant: from the integrals of the
  * normal equations, exactly 4. */
@@ -282,8 +284,8 @@ void plag_response_from_steps(const platelag_trace *trace, plag_windows *windows
     plag_step_surface zoomed = s;
     plag_step_surface_zoom(&zoomed, &b, view.variance_pct2 / last_variance);
     /* Enough: the next grid would be hardly finer, and the noise has settled. */
-    if (stage >= 3 && zoomed.delays.step_s > 0.6 * last_delay_step_s &&
-        fabs(view.variance_pct2 / last_variance - 1.0) < 0.1)
+    if (stage >= 3 && zoomed.delays.step_s > FINER * last_delay_step_s &&
+        fabs(view.variance_pct2 / last_variance - 1.0) < SETTLED)
       break;
     s = zoomed;
   }

@@ -5,10 +5,9 @@
  * after a command change count less, by what the change's unknown moment may have moved them. */
 #include <math.h>
 
-#include "core/exponential.h"
+#include "core/error.h"
 #include "model/course.h"
-#include "model/intervals.h"
-#include "model/response.h"
+#include "model/workspace.h"
 
 #define MOST_RESIDUAL_PCT 100.0
 #define RATES             5
@@ -52,27 +51,34 @@ static platelag_score score_of(double squares, double effective, int parameters)
   return score;
 }
 
-static bool counts(const plag_model *model, size_t sample, bool without_held) {
+static bool counts(const plag_model *model, size_t sample) {
   const platelag_mode mode = (platelag_mode)model->mode[sample];
-  return !platelag_mode_is_void(mode) && !(without_held && mode == PLATELAG_MODE_HELD);
+  return !platelag_mode_is_void(mode) && mode != PLATELAG_MODE_HELD;
 }
 
 /* Variance that the unknown moment of command changes adds, as it dies away. */
 typedef struct timing {
   double variance, target_pct;
+  plag_decay open, close; /* of a variance: twice as fast */
 } timing;
 
+static timing timing_of(const plag_course *course) {
+  return (timing){.open = {.tau_s = 0.5 * course->lag.tau_open_s, .dt_s = -1.0},
+                  .close = {.tau_s = 0.5 * course->lag.tau_close_s, .dt_s = -1.0}};
+}
+
 static double timing_variance(timing *t, const plag_course *course, double width_s) {
-  const double tau_s =
-      course->target_pct > course->free_pct ? course->lag.tau_open_s : course->lag.tau_close_s;
   if (course->first) {
-    *t = (timing){0.0, course->target_pct};
+    t->variance = 0.0;
+    t->target_pct = course->target_pct;
     return 0.0;
   }
-  t->variance *= plag_exp(-2.0 * course->dt_s / tau_s);
+  plag_decay *decay = course->target_pct > course->free_pct ? &t->open : &t->close;
   const double step = course->target_pct - t->target_pct;
+  if (t->variance > 0.0)
+    t->variance *= plag_decay_over(decay, course->dt_s);
   if (step != 0.0) {
-    const double slope = step * width_s / tau_s;
+    const double slope = step * width_s / (2.0 * decay->tau_s);
     t->variance += fmin(slope * slope / 12.0, 0.25 * step * step);
     t->target_pct = course->target_pct;
   }
@@ -83,121 +89,126 @@ static double bracket_s(const platelag_trace *trace, const platelag_fit *fit) {
   return fit->lag.command_on_rows ? 0.0 : fmax(trace->row_period_s, trace->command_refresh_s);
 }
 
-/* What the command asks for at the samples of a course, felt after another dead time. */
-typedef struct asked {
-  double delay_s, pct;
-  plag_changes changes;
-} asked;
-
-static void follow_asked(asked *a, const plag_course *course) {
-  const platelag_fit *fit = course->model->fit;
-  const platelag_trace *trace = course->model->trace;
-  if (course->first) {
-    plag_changes_begin(&a->changes, trace, course->segment, a->delay_s, fit->lag.command_on_rows);
-    a->pct = plag_model_target_pct(fit, trace, trace->segment[course->segment].command_at_start);
-  }
-  for (; a->changes.at_ns <= trace->time_ns[course->sample]; plag_changes_advance(&a->changes))
-    a->pct = plag_model_target_pct(fit, trace, a->changes.change.to);
-}
-
 static double weight_of(double variance_pct2, double noise_pct) {
   const double noise = noise_pct * noise_pct;
   return noise / (noise + (isfinite(variance_pct2) ? variance_pct2 : 0.0));
 }
 
-/* Fills constant, prompt, free; tells the largest move asked for. */
-static double tally_plain(const plag_model *model, bool without_held, tally *constant,
-                          tally *prompt, tally *free_course) {
+/* How well plates explain that never move, follow at once, follow freely. */
+typedef struct plain {
+  tally constant, prompt, free;
+  double first_pct; /* of the readings that count */
+  double move_pct;  /* largest asked for */
+  double *weight;   /* of each sample; 0: it does not count */
+} plain;
+
+static void tally_sample(plain *all, const plag_course *course, double asked_at_once_pct,
+                         double weight) {
+  if (all->constant.count == 0.0)
+    all->first_pct = course->travel_pct;
+  add(&all->constant, course->travel_pct - all->first_pct, weight);
+  if (isnan(course->target_pct) || course->first)
+    return;
+  add(&all->prompt, course->travel_pct - asked_at_once_pct, weight);
+  add(&all->free, course->travel_pct - course->free_pct, weight);
+  all->move_pct = fmax(all->move_pct, fabs(course->last_move_pct));
+  all->weight[course->sample] = weight;
+}
+
+static void tally_plain(const plag_model *model, plain *all) {
   const double width_s = bracket_s(model->trace, model->fit);
-  double move_pct = 0.0;
-  double mean = NAN;
-  timing t = {0};
   plag_course course;
-  asked at_once = {0};
+  plag_asked_walk at_once = {0};
   plag_course_begin(&course, model);
+  timing t = timing_of(&course);
   while (plag_course_next(&course)) {
-    follow_asked(&at_once, &course);
+    if (course.first)
+      plag_asked_begin(&at_once, model, course.segment, 0.0);
+    const double asked_pct = plag_asked_until(&at_once, model->trace->time_ns[course.sample]);
     const double variance = timing_variance(&t, &course, width_s);
-    if (!counts(model, course.sample, without_held))
-      continue;
-    const double weight = weight_of(variance, model->noise_pct);
-    mean = isnan(mean) ? course.travel_pct : mean;
-    add(constant, course.travel_pct - mean, weight);
-    if (isnan(course.target_pct) || course.first)
-      continue;
-    add(prompt, course.travel_pct - at_once.pct, weight);
-    add(free_course, course.travel_pct - course.free_pct, weight);
-    move_pct = fmax(move_pct, fabs(course.last_move_pct));
+    if (counts(model, course.sample))
+      tally_sample(all, &course, asked_pct, weight_of(variance, model->noise_pct));
   }
-  /* About its own mean. */
+  tally *constant = &all->constant; /* about its own mean */
   if (constant->weight > 0.0)
     constant->squares -= constant->sum * constant->sum / constant->weight;
-  return move_pct;
+}
+
+static void score_plain(plag_model *model, const plain *all) {
+  platelag_fit *fit = model->fit;
+  const bool moved = all->free.count > 0.0;
+  const double correlation = correlation_of(&all->free);
+  const double samples = moved ? all->free.count : all->constant.count;
+  const double effective = samples * (1.0 - correlation) / (1.0 + correlation);
+  const int knots = (int)fit->map_knots;
+  const double least = model->noise_pct;
+  fit->constant = score_of(mean_squares(&all->constant, least), effective, 2);
+  fit->prompt = score_of(mean_squares(&all->prompt, least), moved ? effective : 0.0, knots + 1);
+  fit->free = score_of(mean_squares(&all->free, least), moved ? effective : 0.0, knots + 4);
+  fit->slewing = (platelag_score){.convergence = PLATELAG_NO_DATA, .log_likelihood = NAN};
 }
 
 /* Plates that go towards what is asked at one speed. */
 typedef struct slewing {
-  double rate_pct_per_s, at_pct;
-  asked asked;
+  double rate_pct_per_s, delay_s, at_pct;
+  plag_asked_walk asked;
   tally tally;
 } slewing;
 
-static void slew(slewing *plates, const plag_course *course) {
-  follow_asked(&plates->asked, course);
-  if (course->first || isnan(plates->asked.pct)) {
-    plates->at_pct = course->travel_pct;
+static void slew(slewing *plates, int64_t now_ns, double dt_s, double travel_pct) {
+  const double off = plag_asked_until(&plates->asked, now_ns) - plates->at_pct;
+  if (isnan(off)) {
+    plates->at_pct = travel_pct;
     return;
   }
-  const double most = plates->rate_pct_per_s * course->dt_s;
-  const double off = plates->asked.pct - plates->at_pct;
+  const double most = plates->rate_pct_per_s * dt_s;
   plates->at_pct += off < -most ? -most : off > most ? most : off;
 }
 
-/* All of them in one walk, on the samples and with the weights of the free course. */
-static void tally_slewing(const plag_model *model, bool without_held, slewing *plates,
-                          size_t count) {
-  const double width_s = bracket_s(model->trace, model->fit);
-  timing t = {0};
-  plag_course course;
-  plag_course_begin(&course, model);
-  while (plag_course_next(&course)) {
-    const double variance = timing_variance(&t, &course, width_s);
-    const bool told =
-        !course.first && isfinite(course.target_pct) && counts(model, course.sample, without_held);
-    const double weight = weight_of(variance, model->noise_pct);
-    for (size_t i = 0; i < count; i++) {
-      slew(&plates[i], &course);
-      if (told)
-        add(&plates[i].tally, course.travel_pct - plates[i].at_pct, weight);
+/* On the samples and with the weights of the free course. */
+static void tally_slewing(const plag_model *model, const double *weight, slewing *plates) {
+  const platelag_trace *trace = model->trace;
+  for (size_t s = 0; s < trace->segment_count; s++) {
+    const size_t first = trace->segment[s].first_sample;
+    const size_t end = first + trace->segment[s].sample_count;
+    plag_asked_begin(&plates->asked, model, s, plates->delay_s);
+    for (size_t i = first; i < end; i++) {
+      const double travel_pct = platelag_trace_travel_pct(trace, trace->level[i]);
+      if (i == first)
+        plates->at_pct = travel_pct;
+      else
+        slew(plates, trace->time_ns[i], platelag_seconds(trace->time_ns[i] - trace->time_ns[i - 1]),
+             travel_pct);
+      if (weight[i] > 0.0)
+        add(&plates->tally, travel_pct - plates->at_pct, weight[i]);
     }
   }
 }
 
 /* The speed that does half of the largest move when first order does, and others about it; each
  * with the dead time that puts half of that move where first order has it. */
-static void score_slewing(plag_model *model, bool without_held, double move_pct, double effective) {
+static void score_slewing(plag_model *model, const plain *all) {
   platelag_fit *fit = model->fit;
   const plag_lag_point lag = plag_lag_point_of(fit);
   const double tau_s = 0.5 * (lag.tau_open_s + lag.tau_close_s);
-  const double guess = move_pct / (1.6 * tau_s);
+  const double guess = all->move_pct / (1.6 * tau_s);
   const bool look = fit->free.rms_pct > WORTH_A_LOOK * model->noise_pct;
   const size_t count = look ? RATES : 1;
-  slewing plates[RATES] = {{0}};
-  for (size_t i = 0; i < count; i++) {
-    const double rate = guess * pow(RATE_RATIO, (double)i - 0.5 * (double)(count - 1));
-    plates[i].rate_pct_per_s = rate;
-    plates[i].asked.delay_s = fmax(lag.dead_time_s + 0.69 * tau_s - 0.5 * move_pct / rate, 0.0);
-  }
-  tally_slewing(model, without_held, plates, count);
   double best = INFINITY;
   double best_rate = guess;
   for (size_t i = 0; i < count; i++) {
-    const double squares = mean_squares(&plates[i].tally, model->noise_pct);
+    slewing plates = {.rate_pct_per_s =
+                          guess * pow(RATE_RATIO, (double)i - 0.5 * (double)(count - 1))};
+    plates.delay_s =
+        fmax(lag.dead_time_s + 0.69 * tau_s - 0.5 * all->move_pct / plates.rate_pct_per_s, 0.0);
+    tally_slewing(model, all->weight, &plates);
+    const double squares = mean_squares(&plates.tally, model->noise_pct);
     if (squares < best) {
       best = squares;
-      best_rate = plates[i].rate_pct_per_s;
+      best_rate = plates.rate_pct_per_s;
     }
   }
+  const double effective = fit->free.samples;
   fit->slewing = score_of(best, effective, (int)fit->map_knots + 3);
   const double gain = fit->slewing.log_likelihood - fit->free.log_likelihood +
                       0.5 * (fit->free.parameters - fit->slewing.parameters) * log(effective);
@@ -209,30 +220,16 @@ static void score_slewing(plag_model *model, bool without_held, double move_pct,
   }
 }
 
-platelag_status plag_scores_set(plag_model *model, bool without_held, platelag_error *error) {
-  (void)error;
-  platelag_fit *fit = model->fit;
-  tally constant = {0};
-  tally prompt = {0};
-  tally free_course = {0};
-  model->largest_move_pct = tally_plain(model, without_held, &constant, &prompt, &free_course);
-  const bool moved = free_course.count > 0.0;
-  const double correlation = correlation_of(&free_course);
-  const double samples = moved ? free_course.count : constant.count;
-  const double effective = samples * (1.0 - correlation) / (1.0 + correlation);
-  const int knots = (int)fit->map_knots;
-  const double least = model->noise_pct;
-  fit->constant = score_of(mean_squares(&constant, least), effective, 2);
-  fit->prompt = score_of(mean_squares(&prompt, least), moved ? effective : 0.0, knots + 1);
-  fit->free = score_of(mean_squares(&free_course, least), moved ? effective : 0.0, knots + 4);
-  fit->slewing = (platelag_score){.convergence = PLATELAG_NO_DATA, .log_likelihood = NAN};
-  return PLATELAG_OK;
-}
-
-platelag_status plag_scores_slewing(plag_model *model, platelag_error *error) {
-  (void)error;
-  const platelag_score *free_course = &model->fit->free;
-  if (free_course->convergence == PLATELAG_CONVERGED && model->largest_move_pct > 0.0)
-    score_slewing(model, true, model->largest_move_pct, free_course->samples);
+platelag_status plag_scores_set(plag_model *model, platelag_error *error) {
+  const size_t mark = plag_workspace_mark(model->workspace);
+  plain all = {.weight = plag_workspace_take(model->workspace, model->trace->sample_count + 1,
+                                             sizeof all.weight[0])};
+  if (!all.weight)
+    return plag_error_memory(error, "the scores of a trace");
+  tally_plain(model, &all);
+  score_plain(model, &all);
+  if (model->fit->free.convergence == PLATELAG_CONVERGED && all.move_pct > 0.0)
+    score_slewing(model, &all);
+  plag_workspace_release(model->workspace, mark);
   return PLATELAG_OK;
 }

@@ -6,6 +6,7 @@
 
 #include "core/error.h"
 #include "core/statistics.h"
+#include "model/changes.h"
 #include "model/course.h"
 #include "model/even_sample.h"
 #include "model/workspace.h"
@@ -16,19 +17,45 @@
 #define ASKED_S       1.0  /* a command at its end for so long was time enough */
 #define END_SHARE     0.05 /* of the command's span */
 
-typedef struct gathered {
-  plag_even_sample all, at_lowest, at_highest; /* valid; settled with the command at its ends */
-  uint32_t visit[VISIT_BINS];
-} gathered;
-
-static bool take_memory(plag_model *model, gathered *all) {
-  return plag_even_sample_begin(&all->all, model->workspace, MOST_KEPT) &&
-         plag_even_sample_begin(&all->at_lowest, model->workspace, MOST_KEPT) &&
-         plag_even_sample_begin(&all->at_highest, model->workspace, MOST_KEPT);
+static double travel_at(const platelag_trace *trace, size_t sample) {
+  return platelag_trace_travel_pct(trace, trace->level[sample]);
 }
 
+static bool is_void(const plag_model *model, size_t sample) {
+  return platelag_mode_is_void((platelag_mode)model->mode[sample]);
+}
+
+/* Where valid readings lie. */
+static platelag_status measure_span(plag_model *model, platelag_error *error) {
+  platelag_travel *travel = &model->fit->travel;
+  uint32_t visit[VISIT_BINS] = {0};
+  plag_even_sample all = {0};
+  if (!plag_even_sample_begin(&all, model->workspace, MOST_KEPT))
+    return plag_error_memory(error, "the travel of a trace");
+  for (size_t i = 0; i < model->trace->sample_count; i++) {
+    if (is_void(model, i))
+      continue;
+    const double pct = travel_at(model->trace, i);
+    plag_even_sample_add(&all, pct);
+    if (pct >= 0.0 && pct < 100.0)
+      visit[(int)(pct * VISIT_BINS / 100.0)]++;
+  }
+  travel->lowest_pct = plag_quantile(all.value, all.count, 0.01);
+  travel->highest_pct = plag_quantile(all.value, all.count, 0.99);
+  size_t visited = 0;
+  for (int k = 0; k < VISIT_BINS; k++)
+    visited += visit[k] >= VISIT_SAMPLES;
+  travel->visited_share = (double)visited / VISIT_BINS;
+  return PLATELAG_OK;
+}
+
+/* Valid readings, settled with the command at its ends. */
+typedef struct rests {
+  plag_even_sample at_lowest, at_highest;
+} rests;
+
 /* What is settled: the command stood for a second and three time constants. */
-static void gather_segment(const plag_model *model, size_t index, double settled_s, gathered *out) {
+static void gather_segment(const plag_model *model, size_t index, double settled_s, rests *out) {
   const platelag_trace *trace = model->trace;
   const platelag_trace_segment *segment = &trace->segment[index];
   const double near = END_SHARE * (trace->command_highest - trace->command_lowest);
@@ -43,29 +70,17 @@ static void gather_segment(const plag_model *model, size_t index, double settled
         since_ns = changes.at_ns;
       command = changes.change.to;
     }
-    if (platelag_mode_is_void((platelag_mode)model->mode[i]))
-      continue;
-    const double travel = platelag_trace_travel_pct(trace, trace->level[i]);
-    plag_even_sample_add(&out->all, travel);
-    if (travel >= 0.0 && travel < 100.0)
-      out->visit[(int)(travel * VISIT_BINS / 100.0)]++;
-    if (platelag_seconds(trace->time_ns[i] - since_ns) < settled_s)
+    if (platelag_seconds(trace->time_ns[i] - since_ns) < settled_s || is_void(model, i))
       continue;
     if (command <= trace->command_lowest + near)
-      plag_even_sample_add(&out->at_lowest, travel);
+      plag_even_sample_add(&out->at_lowest, travel_at(trace, i));
     if (command >= trace->command_highest - near)
-      plag_even_sample_add(&out->at_highest, travel);
+      plag_even_sample_add(&out->at_highest, travel_at(trace, i));
   }
 }
 
-static void report(plag_model *model, gathered *seen) {
+static void report_rests(plag_model *model, rests *seen) {
   platelag_travel *travel = &model->fit->travel;
-  travel->lowest_pct = plag_quantile(seen->all.value, seen->all.count, 0.01);
-  travel->highest_pct = plag_quantile(seen->all.value, seen->all.count, 0.99);
-  size_t visited = 0;
-  for (int k = 0; k < VISIT_BINS; k++)
-    visited += seen->visit[k] >= VISIT_SAMPLES;
-  travel->visited_share = (double)visited / VISIT_BINS;
   const bool rising = model->fit->map_rising;
   plag_even_sample *closed = rising ? &seen->at_lowest : &seen->at_highest;
   plag_even_sample *open = rising ? &seen->at_highest : &seen->at_lowest;
@@ -78,6 +93,22 @@ static void report(plag_model *model, gathered *seen) {
   travel->open_stop_reached = travel->rest_open_pct >= 100.0 - near;
 }
 
+platelag_status plag_travel_measure_rests(plag_model *model, platelag_error *error) {
+  const size_t mark = plag_workspace_mark(model->workspace);
+  rests seen = {0};
+  if (!plag_even_sample_begin(&seen.at_lowest, model->workspace, MOST_KEPT) ||
+      !plag_even_sample_begin(&seen.at_highest, model->workspace, MOST_KEPT))
+    return plag_error_memory(error, "the travel of a trace");
+  const plag_lag_point lag = plag_lag_point_of(model->fit);
+  const double settled_s =
+      fmax(ASKED_S, lag.dead_time_s + 3.0 * fmax(lag.tau_open_s, lag.tau_close_s));
+  for (size_t s = 0; s < model->trace->segment_count; s++)
+    gather_segment(model, s, settled_s, &seen);
+  report_rests(model, &seen);
+  plag_workspace_release(model->workspace, mark);
+  return PLATELAG_OK;
+}
+
 platelag_status plag_travel_measure(plag_model *model, platelag_error *error) {
   const platelag_trace *trace = model->trace;
   platelag_travel *travel = &model->fit->travel;
@@ -87,15 +118,7 @@ platelag_status plag_travel_measure(plag_model *model, platelag_error *error) {
   travel->closed_v = trace->closed_level * trace->volts_per_level;
   travel->open_v = trace->open_level * trace->volts_per_level;
   const size_t mark = plag_workspace_mark(model->workspace);
-  gathered seen = {0};
-  if (!take_memory(model, &seen))
-    return plag_error_memory(error, "the travel of a trace");
-  const plag_lag_point lag = plag_lag_point_of(model->fit);
-  const double settled_s =
-      fmax(ASKED_S, lag.dead_time_s + 3.0 * fmax(lag.tau_open_s, lag.tau_close_s));
-  for (size_t s = 0; s < trace->segment_count; s++)
-    gather_segment(model, s, settled_s, &seen);
-  report(model, &seen);
+  const platelag_status status = measure_span(model, error);
   plag_workspace_release(model->workspace, mark);
-  return PLATELAG_OK;
+  return status == PLATELAG_OK ? plag_travel_measure_rests(model, error) : status;
 }

@@ -12,8 +12,8 @@ static plag_clock_answer read_number(const plag_clock_form *form, plag_cell cell
   int decimals = 0;
   if (plag_clock_number_read(cell.text, cell.length, form->notation.decimal, &whole, &billionths,
                              &decimals)) {
-    int64_t fraction = 0;
-    if (billionths != 0)
+    int64_t fraction = billionths; /* of a second */
+    if (billionths != 0 && form->unit_ns != SECOND_NS)
       fraction = (int64_t)llround((double)billionths * 1e-9 * (double)form->unit_ns);
     return !__builtin_mul_overflow(whole, form->unit_ns, raw) &&
                    !__builtin_add_overflow(*raw, fraction, raw)

@@ -9,9 +9,16 @@ typedef struct hint_count {
   size_t plain, either_point, either_comma, point, comma;
 } hint_count;
 
+enum { SURE_HINTS = 100 }; /* all of one kind */
+
+static bool is_sure(const hint_count *count) {
+  return (count->point >= SURE_HINTS && count->comma == 0) ||
+         (count->comma >= SURE_HINTS && count->point == 0);
+}
+
 static hint_count count_hints(const plag_sample *sample, int column) {
   hint_count count = {0};
-  for (size_t i = 0; i < sample->count; i++) {
+  for (size_t i = 0; i < sample->count && !is_sure(&count); i++) {
     const plag_cell cell = plag_row_cell(&sample->row[i], column);
     switch (plag_cell_hint(cell.text, cell.length)) {
     case PLAG_HINT_PLAIN:

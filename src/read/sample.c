@@ -2,9 +2,27 @@
 #include "read/sample.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "core/array.h"
 #include "core/error.h"
+
+/* All text of the row in one piece; an empty cell's text is "". */
+static bool copy_cells(plag_sample *sample, const plag_row *row, plag_cell *cell) {
+  size_t size = 0;
+  for (size_t i = 0; i < row->count; i++)
+    size += row->cell[i].length;
+  char *text = plag_arena_take(&sample->arena, size);
+  if (text == NULL)
+    return false;
+  for (size_t i = 0; i < row->count; i++) {
+    const size_t length = row->cell[i].length;
+    cell[i] = (plag_cell){.text = length > 0 ? text : "", .length = length};
+    text = mempcpy(text, row->cell[i].text, length);
+  }
+  sample->bytes += size + row->count * sizeof *cell;
+  return true;
+}
 
 static bool copy_row(plag_sample *sample, const plag_row *row) {
   void *grown = sample->row;
@@ -12,17 +30,8 @@ static bool copy_row(plag_sample *sample, const plag_row *row) {
     return false;
   sample->row = grown;
   plag_cell *cell = plag_arena_take_array(&sample->arena, row->count + 1, sizeof *cell);
-  if (cell == NULL)
+  if (cell == NULL || !copy_cells(sample, row, cell))
     return false;
-  for (size_t i = 0; i < row->count; i++) {
-    cell[i].length = row->cell[i].length;
-    cell[i].text = "";
-    if (cell[i].length > 0)
-      cell[i].text = plag_arena_copy_bytes(&sample->arena, row->cell[i].text, cell[i].length);
-    if (cell[i].text == NULL)
-      return false;
-    sample->bytes += cell[i].length + sizeof *cell;
-  }
   sample->row[sample->count] = *row;
   sample->row[sample->count].cell = cell;
   sample->count++;

@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "model/asked.h"
 #include "support/check.h"
 
 void plag_test_model_begin(plag_test_model *made, const platelag_trace *trace) {
@@ -18,6 +19,7 @@ void plag_test_model_begin(plag_test_model *made, const platelag_trace *trace) {
   made->model.noise_pct = 0.5;
   made->model.mode = plag_workspace_take(made->model.workspace, trace->sample_count + 1, 1);
   assert_non_null(made->model.mode);
+  assert_true(plag_asked_take(&made->model));
 }
 
 void plag_test_model_end(plag_test_model *made) {

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a command asks for and the course of free plates, on a small trace worked by hand: first
+ * order behind a dead time, exact between events; a map that changes is noticed. */
+#include "support/check.h"
+
+#include <math.h>
+
+#include "model/course.h"
+#include "support/made_model.h"
+#include "support/made_trace.h"
+
+/* A change in the middle of its bracket 0.4 .. 0.6 s: at 0.5 s; felt 0.13 s later. */
+static const double time_s[] = {0.0, 0.2, 0.4, 0.6, 0.8, 1.0, 1.2};
+static const double command[] = {10.0, 10.0, 10.0, 60.0, 60.0, 60.0, 60.0};
+static const double level[] = {0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0};
+enum { SAMPLES = sizeof time_s / sizeof time_s[0] };
+
+static const double dead_time_s = 0.13;
+static const double tau_s = 0.31;
+static const double felt_s = 0.63;
+
+static platelag_trace *make_trace(void) {
+  const plag_test_samples samples = {
+      .command_count = SAMPLES,
+      .command_time_s = time_s,
+      .command = command,
+      .position_count = SAMPLES,
+      .position_time_s = time_s,
+      .level = level,
+      .closed_level = 0.0,
+      .open_level = 100.0,
+      .scale = PLATELAG_SCALE_SPEC,
+  };
+  return plag_test_trace_make(&samples);
+}
+
+/* The map from end to end of the command: 10 asks for 0 %, 60 for 100 %. */
+static double free_at(double now_s, double most_pct) {
+  return now_s <= felt_s ? 0.0 : most_pct * (1.0 - exp(-(now_s - felt_s) / tau_s));
+}
+
+static void check_course(const plag_model *model, double most_pct) {
+  plag_course course;
+  plag_course asked;
+  plag_course_begin(&course, model);
+  plag_course_begin_asked(&asked, model);
+  for (size_t i = 0; i < SAMPLES; i++) {
+    assert_true(plag_course_next(&course));
+    assert_true(plag_course_next(&asked));
+    assert_int_equal(course.sample, i);
+    assert_true(course.first == (i == 0));
+    assert_close(course.target_pct, time_s[i] < felt_s ? 0.0 : most_pct, 0.0, 1e-12);
+    assert_close(asked.target_pct, course.target_pct, 0.0, 0.0);
+    assert_close(course.free_pct, free_at(time_s[i], most_pct), 0.0, 1e-9);
+    assert_close(course.last_move_pct, time_s[i] < felt_s ? 0.0 : most_pct, 0.0, 1e-12);
+  }
+  assert_false(plag_course_next(&course));
+}
+
+static void free_plates_go_as_worked_by_hand(void **state) {
+  (void)state;
+  platelag_trace *trace = make_trace();
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
+  check_course(&made.model, 100.0);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
+/* What is kept of a map must not outlive it. */
+static void another_map_asks_for_something_else(void **state) {
+  (void)state;
+  platelag_trace *trace = make_trace();
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
+  check_course(&made.model, 100.0);
+  made.fit.map_high_pct = 73.0;
+  check_course(&made.model, 73.0);
+  made.fit.map_knots = 2;
+  made.fit.map_command[0] = 10.0;
+  made.fit.map_command[1] = 60.0;
+  made.fit.map_pct[0] = 0.0;
+  made.fit.map_pct[1] = 41.0;
+  check_course(&made.model, 41.0);
+  made.fit.map_pct[1] = 43.0;
+  check_course(&made.model, 43.0);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
+static void a_change_on_its_row_is_felt_later(void **state) {
+  (void)state;
+  platelag_trace *trace = make_trace();
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
+  plag_asked_walk walk;
+  plag_asked_begin(&walk, &made.model, 0, dead_time_s);
+  assert_int_equal(plag_asked_next_ns(&walk), 630000000);
+  made.fit.lag.command_on_rows = true;
+  plag_asked_begin(&walk, &made.model, 0, dead_time_s);
+  assert_int_equal(plag_asked_next_ns(&walk), 730000000);
+  assert_close(plag_asked_until(&walk, 729999999), 0.0, 0.0, 1e-12);
+  assert_close(plag_asked_until(&walk, 730000000), 100.0, 0.0, 1e-12);
+  assert_true(plag_asked_next_ns(&walk) == INT64_MAX);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(free_plates_go_as_worked_by_hand),
+      cmocka_unit_test(another_map_asks_for_something_else),
+      cmocka_unit_test(a_change_on_its_row_is_felt_later),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
