@@ -7,7 +7,8 @@
 #include "core/statistics.h"
 
 enum {
-  MOST_LOOKED_AT = 4096, /* distances between changes, periods, steps */
+  MOST_LOOKED_AT = 4096, /* distances between changes, steps */
+  MOST_PERIODS = 1024,
   MOST_ROWS_PER_UPDATE = 16,
   NEAR_ROWS = 64,       /* distances below are counted first and divided once */
   FEWEST_DISTANCES = 12 /* chance makes all of them even in one of 4096 traces */
@@ -162,10 +163,10 @@ static size_t gather(walker walk, plag_rows_range rows, int64_t *time_ns, double
 }
 
 double plag_updates_present_period_s(const platelag_channel *channel, plag_rows_range rows) {
-  double period[MOST_LOOKED_AT];
+  double period[MOST_PERIODS];
   size_t count = 0;
   int64_t last_ns = -1;
-  for (size_t row = rows.first; row < rows.end && count < MOST_LOOKED_AT; row++) {
+  for (size_t row = rows.first; row < rows.end && count < MOST_PERIODS; row++) {
     if (isnan(channel->value[row]))
       continue;
     if (last_ns >= 0)
@@ -175,12 +176,12 @@ double plag_updates_present_period_s(const platelag_channel *channel, plag_rows_
   return count > 0 ? plag_median(period, count) : 0.0;
 }
 
-/* Of `count` stamps, a few thousand spread evenly. */
+/* Of `count` stamps, a thousand spread evenly. */
 static double median_period_s(const int64_t *time_ns, size_t count) {
-  double period[MOST_LOOKED_AT];
+  double period[MOST_PERIODS];
   size_t taken = 0;
-  const size_t stride = 1 + count / MOST_LOOKED_AT;
-  for (size_t i = 1; i < count && taken < MOST_LOOKED_AT; i += stride)
+  const size_t stride = 1 + count / MOST_PERIODS;
+  for (size_t i = 1; i < count && taken < MOST_PERIODS; i += stride)
     period[taken++] = (double)(time_ns[i] - time_ns[i - 1]) * 1e-9;
   return taken > 0 ? plag_median(period, taken) : 0.0;
 }

@@ -37,7 +37,7 @@ plag_lag_point plag_lag_point_of(const platelag_fit *fit) {
 }
 
 static void glide(plag_course *course, int64_t until_ns) {
-  if (until_ns <= course->at_ns || course->asked_only)
+  if (until_ns <= course->at_ns)
     return;
   plag_decay *decay = course->target_pct > course->free_pct ? &course->open : &course->close;
   const double factor = plag_decay_over(decay, platelag_seconds(until_ns - course->at_ns));
@@ -61,11 +61,6 @@ void plag_course_begin(plag_course *course, const plag_model *model) {
   *course = (plag_course){.model = model, .lag = plag_lag_point_of(model->fit)};
   course->open = (plag_decay){.tau_s = course->lag.tau_open_s, .dt_s = -1.0};
   course->close = (plag_decay){.tau_s = course->lag.tau_close_s, .dt_s = -1.0};
-}
-
-void plag_course_begin_asked(plag_course *course, const plag_model *model) {
-  plag_course_begin(course, model);
-  course->asked_only = true;
 }
 
 /* The next change is felt. */
@@ -101,10 +96,17 @@ bool plag_course_next(plag_course *course) {
     glide(course, felt_ns);
     ask(course, felt_ns);
   }
-  glide(course, now_ns);
-  if (course->first) {
-    course->free_pct = course->travel_pct;
-    course->at_ns = now_ns;
-  }
+  if (course->first)
+    plag_course_let_go(course);
   return true;
+}
+
+void plag_course_let_go(plag_course *course) {
+  course->free_pct = course->travel_pct;
+  course->at_ns = course->model->trace->time_ns[course->sample];
+}
+
+double plag_course_free_pct(plag_course *course) {
+  glide(course, course->model->trace->time_ns[course->sample]);
+  return course->free_pct;
 }

@@ -41,20 +41,23 @@ typedef struct plag_course {
   double travel_pct;    /* the reading */
   double target_pct;    /* what the command asks for, dead time gone by */
   double last_move_pct; /* of the target, its last change */
-  double free_pct;      /* where free plates would be; the caller may set it */
   plag_asked_walk asked;
-  bool asked_only;
   plag_decay open, close;
-  int64_t at_ns; /* time that free_pct is of */
+  double free_pct; /* where free plates were at at_ns: plag_course_free_pct */
+  int64_t at_ns;
 } plag_course;
 
 void plag_course_begin(plag_course *course, const plag_model *model);
 
-/* For a walk that asks nothing of free plates: free_pct is not told. */
-void plag_course_begin_asked(plag_course *course, const plag_model *model);
-
 /* Goes on to the next sample, first the first; false behind the last. At a segment's first sample
  * free plates start from the reading. */
 bool plag_course_next(plag_course *course);
+
+/* Where free plates would be at this sample. Worked out when asked for: while the command stands,
+ * one step is as exact as many. */
+double plag_course_free_pct(plag_course *course);
+
+/* Free plates start from this sample's reading. */
+void plag_course_let_go(plag_course *course);
 
 #endif

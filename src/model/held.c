@@ -92,7 +92,7 @@ static void begin_stand(search *s) {
       .last_sample = course->sample,
       .last_target_pct = course->target_pct,
   };
-  course->free_pct = course->travel_pct;
+  plag_course_let_go(course);
 }
 
 static void mark(search *s, const platelag_held *held) {

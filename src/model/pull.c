@@ -69,10 +69,16 @@ static bool beyond(double pull_pct, double least_pct, double way) {
   return fabs(pull_pct) > least_pct && pull_pct * way > 0.0;
 }
 
-plag_pulled plag_pull_look(const plag_pull *pull, const plag_course *course, double at_pct,
+/* Whether free plates, let go where these stand, would be gone that way by more than `least_pct`.
+ */
+static bool would_be_gone(const plag_pull *pull, plag_course *course, double at_pct,
+                          double pull_pct, double least_pct) {
+  return beyond(way_to(pull, plag_course_free_pct(course), at_pct), least_pct, pull_pct);
+}
+
+plag_pulled plag_pull_look(const plag_pull *pull, plag_course *course, double at_pct,
                            double start_target_pct, double least_pct) {
   plag_pulled out = {.asked_pct = way_to(pull, course->target_pct, at_pct), .effort_pct = NAN};
-  const double gone_pct = way_to(pull, course->free_pct, at_pct);
   const double missed_pct =
       plag_greater(LEAST_MISSED_PCT, MISSED_NOISES * course->model->noise_pct);
   if (pull->effort)
@@ -80,7 +86,8 @@ plag_pulled plag_pull_look(const plag_pull *pull, const plag_course *course, dou
   switch (pull->kind) {
   case PLAG_PULL_BY_DESIRED:
   case PLAG_PULL_BY_MAP:
-    out.held = beyond(out.asked_pct, least_pct, gone_pct) && fabs(gone_pct) > least_pct &&
+    out.held = fabs(out.asked_pct) > least_pct &&
+               would_be_gone(pull, course, at_pct, out.asked_pct, least_pct) &&
                (pull->kind == PLAG_PULL_BY_MAP || !rests_at_end(pull, at_pct));
     break;
   case PLAG_PULL_BY_EFFORT:
@@ -89,7 +96,8 @@ plag_pulled plag_pull_look(const plag_pull *pull, const plag_course *course, dou
     break;
   case PLAG_PULL_BY_BOTH:
     out.held = beyond(out.effort_pct, least_pct, out.asked_pct) &&
-               beyond(out.asked_pct, missed_pct, gone_pct) && fabs(gone_pct) > missed_pct;
+               fabs(out.asked_pct) > missed_pct &&
+               would_be_gone(pull, course, at_pct, out.asked_pct, missed_pct);
     break;
   case PLAG_PULL_BY_GROWTH:
     out.asked_pct = course->target_pct - start_target_pct;

@@ -41,7 +41,7 @@ typedef struct plag_pulled {
 
 /* Of plates that stand at `at_pct` since the target was `start_target_pct`, at the course's sample.
  * Less than `least_pct` does not count. */
-plag_pulled plag_pull_look(const plag_pull *pull, const plag_course *course, double at_pct,
+plag_pulled plag_pull_look(const plag_pull *pull, plag_course *course, double at_pct,
                            double start_target_pct, double least_pct);
 
 #endif

@@ -67,13 +67,14 @@ static timing timing_of(const plag_course *course) {
                   .close = {.tau_s = 0.5 * course->lag.tau_close_s, .dt_s = -1.0}};
 }
 
-static double timing_variance(timing *t, const plag_course *course, double width_s) {
+static double timing_variance(timing *t, const plag_course *course, double free_pct,
+                              double width_s) {
   if (course->first) {
     t->variance = 0.0;
     t->target_pct = course->target_pct;
     return 0.0;
   }
-  plag_decay *decay = course->target_pct > course->free_pct ? &t->open : &t->close;
+  plag_decay *decay = course->target_pct > free_pct ? &t->open : &t->close;
   const double step = course->target_pct - t->target_pct;
   if (t->variance > 0.0)
     t->variance *= plag_decay_over(decay, course->dt_s);
@@ -103,14 +104,14 @@ typedef struct plain {
 } plain;
 
 static void tally_sample(plain *all, const plag_course *course, double asked_at_once_pct,
-                         double weight) {
+                         double free_pct, double weight) {
   if (all->constant.count == 0.0)
     all->first_pct = course->travel_pct;
   add(&all->constant, course->travel_pct - all->first_pct, weight);
   if (isnan(course->target_pct) || course->first)
     return;
   add(&all->prompt, course->travel_pct - asked_at_once_pct, weight);
-  add(&all->free, course->travel_pct - course->free_pct, weight);
+  add(&all->free, course->travel_pct - free_pct, weight);
   all->move_pct = fmax(all->move_pct, fabs(course->last_move_pct));
   all->weight[course->sample] = weight;
 }
@@ -125,9 +126,10 @@ static void tally_plain(const plag_model *model, plain *all) {
     if (course.first)
       plag_asked_begin(&at_once, model, course.segment, 0.0);
     const double asked_pct = plag_asked_until(&at_once, model->trace->time_ns[course.sample]);
-    const double variance = timing_variance(&t, &course, width_s);
+    const double free_pct = plag_course_free_pct(&course);
+    const double variance = timing_variance(&t, &course, free_pct, width_s);
     if (counts(model, course.sample))
-      tally_sample(all, &course, asked_pct, weight_of(variance, model->noise_pct));
+      tally_sample(all, &course, asked_pct, free_pct, weight_of(variance, model->noise_pct));
   }
   tally *constant = &all->constant; /* about its own mean */
   if (constant->weight > 0.0)

@@ -21,7 +21,7 @@ static void mark_stops(plag_model *model) {
   if (!(high - low > 4.0 * near))
     return;
   plag_course course;
-  for (plag_course_begin_asked(&course, model); plag_course_next(&course);) {
+  for (plag_course_begin(&course, model); plag_course_next(&course);) {
     if (model->mode[course.sample] != PLATELAG_MODE_FOLLOWING)
       continue;
     const bool at_low = course.travel_pct <= low + near && course.target_pct <= low + near;

@@ -75,7 +75,7 @@ static void gather(const plag_model *model, const platelag_channel *temperature,
   scale along = {.temperature = temperature};
   bool was_held = false;
   plag_course course;
-  for (plag_course_begin_asked(&course, model); plag_course_next(&course);) {
+  for (plag_course_begin(&course, model); plag_course_next(&course);) {
     const bool held = model->mode[course.sample] == PLATELAG_MODE_HELD;
     const bool begins = held && !was_held;
     was_held = held;

@@ -194,14 +194,41 @@ static bool keep_time(plag_collector *c, int64_t ns) {
   return true;
 }
 
-/* A sample of a channel that shares its clock with all others: missing ones are kept too. */
-static bool keep_in_row(plag_column *column, bool on_change, bool empty, double value) {
-  if (on_change) {
-    value = empty ? column->held : value;
-    column->held = value;
+/* Counts a clock's cell, which is read elsewhere. */
+static void take_clock_cell(plag_column *column, plag_cell cell) {
+  column->numbers += cell.length > 0;
+}
+
+static double take_cell(plag_collector *c, plag_column *column, plag_cell cell, int64_t line) {
+  if (column->match.role == PLATELAG_ROLE_STORED_CODE)
+    take_codes(c, cell);
+  return plag_column_take(column, cell, line);
+}
+
+/* A row of channels that share their clock: missing values are kept too. */
+static platelag_status take_shared(plag_collector *c, const plag_row *row, int64_t ns,
+                                   platelag_error *error) {
+  if (!c->options->keep_none && !keep_time(c, ns))
+    return plag_error_memory(error, "the samples");
+  for (size_t i = 0; i < c->column_count; i++) {
+    plag_column *column = &c->column[i];
+    if (column->idle)
+      continue;
+    const plag_cell cell = plag_row_cell(row, (int)i);
+    if (c->shape.clock_of[i] < 0) {
+      take_clock_cell(column, cell);
+      continue;
+    }
+    double value = take_cell(c, column, cell, row->line);
+    if (c->shape.on_change[i]) {
+      value = cell.length == 0 ? column->held : value;
+      column->held = value;
+    }
+    plag_refresh_row(&column->refresh, value);
+    if (column->kept && !plag_column_push(column, value))
+      return plag_error_memory(error, "the samples");
   }
-  plag_refresh_row(&column->refresh, value);
-  return !column->kept || plag_column_push(column, value);
+  return PLATELAG_OK;
 }
 
 static bool keep_timed(plag_column *column, plag_stamp_use use, int64_t ns, double value) {
@@ -223,11 +250,9 @@ static void miss_stamp(plag_collector *c, const plag_row *row, size_t clock, pla
   stamps->answer[clock] = PLAG_CLOCK_BAD;
 }
 
-static platelag_status take_wide(plag_collector *c, const plag_row *row, plag_row_stamps *stamps,
-                                 platelag_error *error) {
-  const bool shared = c->shape.kind == PLAG_SHAPE_ONE_CLOCK;
-  if (shared && !c->options->keep_none && !keep_time(c, stamps->ns[0]))
-    return plag_error_memory(error, "the samples");
+/* A row whose channels have times of their own. */
+static platelag_status take_timed(plag_collector *c, const plag_row *row, plag_row_stamps *stamps,
+                                  platelag_error *error) {
   for (size_t i = 0; i < c->column_count; i++) {
     plag_column *column = &c->column[i];
     if (column->idle)
@@ -235,19 +260,14 @@ static platelag_status take_wide(plag_collector *c, const plag_row *row, plag_ro
     const plag_cell cell = plag_row_cell(row, (int)i);
     const int clock = c->shape.clock_of[i];
     if (clock < 0) {
-      column->numbers += cell.length > 0; /* a clock: read elsewhere */
-      continue;
-    }
-    if (stamps->use[clock] == PLAG_STAMP_NONE) {
+      take_clock_cell(column, cell);
+    } else if (stamps->use[clock] == PLAG_STAMP_NONE) {
       miss_stamp(c, row, (size_t)clock, cell, stamps);
-      continue;
+    } else {
+      const double value = take_cell(c, column, cell, row->line);
+      if (!keep_timed(column, stamps->use[clock], stamps->ns[clock], value))
+        return plag_error_memory(error, "the samples");
     }
-    if (column->match.role == PLATELAG_ROLE_STORED_CODE)
-      take_codes(c, cell);
-    const double value = plag_column_take(column, cell, row->line);
-    if (!(shared ? keep_in_row(column, c->shape.on_change[i], cell.length == 0, value)
-                 : keep_timed(column, stamps->use[clock], stamps->ns[clock], value)))
-      return plag_error_memory(error, "the samples");
   }
   return PLATELAG_OK;
 }
@@ -355,7 +375,9 @@ platelag_status plag_collect_row(plag_collector *c, const plag_row *row, platela
     plag_collect_extend(c, stamps.ns[0]);
   if (c->shape.kind == PLAG_SHAPE_LONG)
     return take_long(c, row, stamps.ns[0], error);
-  return take_wide(c, row, &stamps, error);
+  if (c->shape.kind == PLAG_SHAPE_ONE_CLOCK)
+    return take_shared(c, row, stamps.ns[0], error);
+  return take_timed(c, row, &stamps, error);
 }
 
 void plag_collect_rest_idle(plag_collector *c) {

@@ -105,7 +105,7 @@ static void widen_range(plag_column *column, double value) {
 
 static double take_number(plag_column *column, double number, int64_t line) {
   column->numbers++;
-  if (fabs(number) >= 9999 && take_sentinel(column, number, line))
+  if (fabs(number) >= PLAG_LEAST_SENTINEL && take_sentinel(column, number, line))
     return number;
   widen_range(column, number);
   return number;
@@ -127,10 +127,7 @@ static plag_value read_any(plag_column *column, plag_cell cell) {
   return value;
 }
 
-double plag_column_take(plag_column *column, plag_cell cell, int64_t line) {
-  double number;
-  if (plag_number_read_short(cell.text, cell.length, column->notation.decimal, &number))
-    return take_number(column, number * column->scale, line);
+double plag_column_take_any(plag_column *column, plag_cell cell, int64_t line) {
   plag_value value = read_any(column, cell);
   switch (value.kind) {
   case PLAG_CELL_MISSING:

@@ -5,6 +5,9 @@
 #ifndef PLAG_READ_COLUMN_H
 #define PLAG_READ_COLUMN_H
 
+#include <math.h>
+
+#include "core/number.h"
 #include "read/clock.h"
 #include "read/names.h"
 #include "read/note_list.h"
@@ -59,8 +62,28 @@ void plag_column_begin(plag_column *column, const plag_column_head *head, int in
                        plag_notation notation, const plag_sample *sample,
                        const plag_column_facts *facts);
 
+/* A cell that is no short number, or a number so large that it may mean something else. Only
+ * plag_column_take. */
+double plag_column_take_any(plag_column *column, plag_cell cell, int64_t line);
+
+/* From here on a number may stand for "no value". */
+#define PLAG_LEAST_SENTINEL 9999
+
 /* Takes one cell: counts it and returns the value to keep, NaN for a missing one. */
-double plag_column_take(plag_column *column, plag_cell cell, int64_t line);
+static inline double plag_column_take(plag_column *column, plag_cell cell, int64_t line) {
+  double number;
+  if (!plag_number_read_short(cell.text, cell.length, column->notation.decimal, &number))
+    return plag_column_take_any(column, cell, line);
+  number *= column->scale;
+  if (!(fabs(number) < PLAG_LEAST_SENTINEL))
+    return plag_column_take_any(column, cell, line);
+  column->numbers++;
+  if (!(number >= column->lowest))
+    column->lowest = number;
+  if (!(number <= column->highest))
+    column->highest = number;
+  return number;
+}
 
 /* The same with the unit that stands in the row, as in long form. A unit that cannot be turned into
  * the channel's own makes the cell no value. */

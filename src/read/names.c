@@ -17,8 +17,10 @@ static const char *find_word(const char *folded, const char *word, size_t length
     word++;
     length--;
   }
-  for (const char *at = folded; (at = memmem(at, strlen(at), word, length)) != NULL; at++) {
-    if (start && at > folded && at[-1] != ' ')
+  if (length == 0)
+    return folded;
+  for (const char *at = folded; (at = strchr(at, word[0])) != NULL; at++) {
+    if (strncmp(at, word, length) != 0 || (start && at > folded && at[-1] != ' '))
       continue;
     if (whole && at[length] != ' ')
       continue;
