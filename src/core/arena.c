@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { FIRST_BLOCK_BYTES = 4096, LARGEST_BLOCK_BYTES = 1 << 20 };
+enum { FIRST_BLOCK_BYTES = 4096, LARGEST_BLOCK_BYTES = 1 << 16 };
 
 struct plag_arena_block {
   struct plag_arena_block *next;

@@ -266,7 +266,7 @@ static plag_friction_place polish(plag_friction_search *s, plag_friction_place b
     const double step = step_share * best.plates.element.leave_pct;
     const double before = best.cost;
     best = search_compass(s, best, fmax(step, 0.1), fmax(0.2 * step, 0.05));
-    found = best.cost < before;
+    found = best.cost < before - NO_WORSE;
     best = plag_friction_refine(s, best, freedom, 2 * turns);
     renew_noise(s, &best);
     step_share *= 0.4;

@@ -55,11 +55,13 @@ static void count_repeats(plag_model *model, const run *found, tally *seen) {
 }
 
 static void mark_unlikely(plag_model *model, const run *found, tally *seen) {
+  if (!is_suspicious(model, found))
+    return;
   const double repeats = (double)(found->end - found->asked);
   const double share = (seen->equal + 1.0) / (seen->pairs + 2.0);
   const double sd = sqrt(share * (1.0 - share) / (seen->pairs + 2.0));
   const double chance = fmin(share + SURE_SD * sd, 0.999);
-  if (!is_suspicious(model, found) || -repeats * log(chance) < LEAST_EVIDENCE)
+  if (-repeats * log(chance) < LEAST_EVIDENCE)
     return;
   for (size_t i = found->first; i < found->end; i++)
     if (!platelag_mode_is_void((platelag_mode)model->mode[i]))

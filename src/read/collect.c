@@ -186,10 +186,12 @@ static void take_codes(plag_collector *c, plag_cell cell) {
 }
 
 static bool keep_time(plag_collector *c, int64_t ns) {
-  void *grown = c->time_ns;
-  if (!plag_array_reserve(&grown, &c->time_capacity, c->time_count + 1, sizeof *c->time_ns))
-    return false;
-  c->time_ns = grown;
+  if (c->time_count == c->time_capacity) {
+    void *grown = c->time_ns;
+    if (!plag_array_reserve(&grown, &c->time_capacity, c->time_count + 1, sizeof *c->time_ns))
+      return false;
+    c->time_ns = grown;
+  }
   c->time_ns[c->time_count++] = ns;
   return true;
 }

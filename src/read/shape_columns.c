@@ -40,6 +40,10 @@ static void take_distance(plag_column_facts *facts, size_t rows) {
   facts->farthest = rows > facts->farthest ? rows : facts->farthest;
 }
 
+static bool is_whole(double number) {
+  return fabs(number) >= 0x1p53 || number == (double)(int64_t)number;
+}
+
 void plag_column_facts_find(const plag_sample *sample, int column, plag_notation notation,
                             plag_column_facts *out) {
   *out = (plag_column_facts){.lowest = INFINITY, .highest = -INFINITY};
@@ -67,7 +71,7 @@ void plag_column_facts_find(const plag_sample *sample, int column, plag_notation
     last_row = i;
     if (value.kind == PLAG_CELL_NUMBER) {
       out->numbers++;
-      out->whole += value.number == floor(value.number);
+      out->whole += is_whole(value.number);
       out->lowest = value.number < out->lowest ? value.number : out->lowest;
       out->highest = value.number > out->highest ? value.number : out->highest;
     } else if (value.kind == PLAG_CELL_STATE) {
