@@ -8,7 +8,7 @@
  * - how it grows: captures ten times as long, with few and with many changes of the command.
  * Fails above the limits.
  *
- *   bench_review_cost [MOST_RATIO [CAPTURES [PROGRAM]]]     default: 3, 100; the ratio is that of
+ *   bench_review_cost [MOST_RATIO [CAPTURES [PROGRAM]]]     default: 2, 100; the ratio is that of
  *                                                            captures in one process */
 #include <csv.h>
 #include <stdbool.h>
@@ -22,7 +22,14 @@
 
 #include "platelag/practice.h"
 
-enum { PATH_BYTES = 256, MOST_CAPTURES = 1000, FILLERS = 2, GROWTH_RUNS = 5, BLOCK = 20 };
+enum {
+  PATH_BYTES = 256,
+  MOST_CAPTURES = 1000,
+  FILLERS = 2,
+  GROWTH_RUNS = 5,
+  BLOCK = 20,
+  TURNS = 7
+};
 static const double most_start_ms = 10;
 static const double most_growth = 11; /* for ten times the rows */
 
@@ -174,22 +181,47 @@ typedef struct costs {
   int failed;
 } costs;
 
-/* Captures `first` and on. By turns, so that the machine's moods meet all three. */
+/* Processor times of one turn, or the least of several. */
+typedef struct turn {
+  double bare_s, together_s, each_s;
+} turn;
+
+static double lesser(double a, double b) {
+  return a < b ? a : b;
+}
+
+static turn take_turn(const char *program, char path[][PATH_BYTES], int count, costs *all) {
+  turn taken = {0, 0, 0};
+  const double from_s = spent_s(RUSAGE_SELF);
+  for (int i = 0; i < count; i++)
+    all->bytes += read_bare(path[i], &all->counted);
+  taken.bare_s = spent_s(RUSAGE_SELF) - from_s;
+  taken.together_s = review_all_s(program, path, count, &all->failed);
+  for (int i = 0; i < count; i++)
+    taken.each_s += review_s(program, path[i], 1, &all->failed);
+  return taken;
+}
+
+/* Captures `first` and on. By turns, so that the machine's moods meet all three, and the least of
+ * several turns: whatever else the machine does only adds. */
 static void measure(const char *program, const char *folder, int first, int count, costs *all) {
   char path[BLOCK][PATH_BYTES];
   for (int i = 0; i < count; i++) {
     path_of(path[i], folder, i);
     all->failed += !make_numbered(path[i], first + i);
   }
-  const double from_s = spent_s(RUSAGE_SELF);
-  for (int i = 0; i < count; i++)
-    all->bytes += read_bare(path[i], &all->counted);
-  all->bare_s += spent_s(RUSAGE_SELF) - from_s;
-  all->together_s += review_all_s(program, path, count, &all->failed);
-  for (int i = 0; i < count; i++) {
-    all->each_s += review_s(program, path[i], 1, &all->failed);
-    (void)unlink(path[i]);
+  turn least = take_turn(program, path, count, all);
+  for (int k = 1; k < TURNS; k++) {
+    const turn next = take_turn(program, path, count, all);
+    least.bare_s = lesser(least.bare_s, next.bare_s);
+    least.together_s = lesser(least.together_s, next.together_s);
+    least.each_s = lesser(least.each_s, next.each_s);
   }
+  all->bare_s += least.bare_s;
+  all->together_s += least.together_s;
+  all->each_s += least.each_s;
+  for (int i = 0; i < count; i++)
+    (void)unlink(path[i]);
 }
 
 static double start_ms(const char *program, int runs, int *failed) {
@@ -201,7 +233,7 @@ static double start_ms(const char *program, int runs, int *failed) {
 }
 
 int main(int count, char **argument) {
-  const double most_ratio = count > 1 ? atof(argument[1]) : 3;
+  const double most_ratio = count > 1 ? atof(argument[1]) : 2;
   const int captures = count > 2 ? atoi(argument[2]) : 100;
   const char *program = count > 3 ? argument[3] : PLATELAG_PROGRAM;
   char folder[] = "/tmp/platelag-bench-XXXXXX";
@@ -219,10 +251,10 @@ int main(int count, char **argument) {
          "  bare libcsv + strtod %.2f ms, review --json, %d in a process, %.2f ms: ratio %.2f (at "
          "most %.1f)%s\n"
          "  a process each %.2f ms: ratio %.2f; start of the program %.2f ms (under %.0f)\n",
-         captures, (double)all.bytes / captures / 1000, all.counted.cells / (size_t)captures,
-         to_ms * all.bare_s, BLOCK, to_ms * all.together_s, ratio, most_ratio,
-         all.failed > 0 ? "; SOME RUNS FAILED" : "", to_ms * all.each_s, all.each_s / all.bare_s,
-         start, most_start_ms);
+         captures, (double)all.bytes / TURNS / captures / 1000,
+         all.counted.cells / TURNS / (size_t)captures, to_ms * all.bare_s, BLOCK,
+         to_ms * all.together_s, ratio, most_ratio, all.failed > 0 ? "; SOME RUNS FAILED" : "",
+         to_ms * all.each_s, all.each_s / all.bare_s, start, most_start_ms);
   bool good = all.failed == 0 && ratio <= most_ratio && start < most_start_ms;
   good = grows_in_proportion(program, folder, "idle", "few") && good;
   good = grows_in_proportion(program, folder, "mixed", "many") && good;
