@@ -2,7 +2,6 @@
 #include "model/asked.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "model/changes.h"
 
@@ -21,8 +20,7 @@ struct plag_asked {
 };
 
 static void see_basis(const platelag_fit *fit, basis *out) {
-  memset(out, 0, sizeof *out); /* padding too: bases are compared as bytes */
-  out->knots = fit->map_knots;
+  *out = (basis){.knots = fit->map_knots};
   for (size_t i = 0; i < fit->map_knots; i++) {
     out->command[i] = fit->map_command[i];
     out->pct[i] = fit->map_pct[i];
@@ -30,6 +28,18 @@ static void see_basis(const platelag_fit *fit, basis *out) {
   out->low_pct = fit->map_low_pct;
   out->high_pct = fit->map_high_pct;
   out->on_rows = fit->lag.command_on_rows;
+}
+
+static bool same(double one, double other) {
+  return one == other || (isnan(one) && isnan(other));
+}
+
+static bool same_basis(const basis *one, const basis *other) {
+  bool is_same = one->knots == other->knots && one->on_rows == other->on_rows &&
+                 same(one->low_pct, other->low_pct) && same(one->high_pct, other->high_pct);
+  for (size_t i = 0; i < one->knots && is_same; i++)
+    is_same = same(one->command[i], other->command[i]) && same(one->pct[i], other->pct[i]);
+  return is_same;
 }
 
 static void fill(const plag_model *model, plag_asked *asked) {
@@ -56,7 +66,7 @@ static const plag_asked_change *changes_of(const plag_model *model) {
   plag_asked *asked = model->asked;
   basis now;
   see_basis(model->fit, &now);
-  if (!asked->filled || memcmp(&now, &asked->basis, sizeof now) != 0) {
+  if (!asked->filled || !same_basis(&now, &asked->basis)) {
     fill(model, asked);
     asked->basis = now;
     asked->filled = true;
@@ -68,10 +78,10 @@ void plag_asked_begin(plag_asked_walk *walk, const plag_model *model, size_t seg
                       double delay_s) {
   const platelag_trace *trace = model->trace;
   const platelag_trace_segment *here = &trace->segment[segment];
-  const plag_asked_change *change = changes_of(model);
   *walk = (plag_asked_walk){
-      .next = change + here->first_change,
-      .end = change + here->first_change + here->change_count,
+      .change = changes_of(model),
+      .next = here->first_change,
+      .end = here->first_change + here->change_count,
       .delay_ns = (int64_t)llround(delay_s * 1e9),
       .pct = plag_model_target_pct(model->fit, trace, here->command_at_start),
   };

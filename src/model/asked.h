@@ -5,6 +5,7 @@
 #ifndef PLAG_MODEL_ASKED_H
 #define PLAG_MODEL_ASKED_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "model/parts.h"
@@ -20,7 +21,8 @@ bool plag_asked_take(plag_model *model);
 
 /* The changes of one segment in order, each as it is felt `delay_s` after it happened. */
 typedef struct plag_asked_walk {
-  const plag_asked_change *next, *end;
+  const plag_asked_change *change; /* of the trace */
+  size_t next, end;
   int64_t delay_ns;
   double pct; /* asked for now */
 } plag_asked_walk;
@@ -29,15 +31,22 @@ typedef struct plag_asked_walk {
 void plag_asked_begin(plag_asked_walk *walk, const plag_model *model, size_t segment,
                       double delay_s);
 
-/* When the next change is felt; INT64_MAX when the segment has no more. */
-static inline int64_t plag_asked_next_ns(const plag_asked_walk *walk) {
-  return walk->next < walk->end ? walk->next->at_ns + walk->delay_ns : INT64_MAX;
+/* Whether another change is felt by then. */
+static inline bool plag_asked_changes_by(const plag_asked_walk *walk, int64_t now_ns) {
+  return walk->next < walk->end && walk->change[walk->next].at_ns + walk->delay_ns <= now_ns;
+}
+
+/* Takes the next change; tells when it is felt. */
+static inline int64_t plag_asked_take_change(plag_asked_walk *walk) {
+  const plag_asked_change *change = &walk->change[walk->next++];
+  walk->pct = change->pct;
+  return change->at_ns + walk->delay_ns;
 }
 
 /* Takes all changes that are felt by then; tells what is asked for. */
 static inline double plag_asked_until(plag_asked_walk *walk, int64_t now_ns) {
-  for (; plag_asked_next_ns(walk) <= now_ns; walk->next++)
-    walk->pct = walk->next->pct;
+  while (plag_asked_changes_by(walk, now_ns))
+    (void)plag_asked_take_change(walk);
   return walk->pct;
 }
 

@@ -63,11 +63,12 @@ void plag_course_begin(plag_course *course, const plag_model *model) {
   course->close = (plag_decay){.tau_s = course->lag.tau_close_s, .dt_s = -1.0};
 }
 
-/* The next change is felt. */
-static void ask(plag_course *course, int64_t felt_ns) {
-  const double target_pct = plag_asked_until(&course->asked, felt_ns);
-  course->last_move_pct = target_pct - course->target_pct;
-  course->target_pct = target_pct;
+/* The next change is felt: up to then plates went where they were asked before. */
+static void take_change(plag_course *course) {
+  const int64_t felt_ns = plag_asked_take_change(&course->asked);
+  glide(course, felt_ns);
+  course->last_move_pct = course->asked.pct - course->target_pct;
+  course->target_pct = course->asked.pct;
 }
 
 bool plag_course_next(plag_course *course) {
@@ -92,10 +93,8 @@ bool plag_course_next(plag_course *course) {
     course->free_pct = course->travel_pct;
     course->at_ns = now_ns < course->at_ns ? now_ns : course->at_ns;
   }
-  for (int64_t felt_ns; (felt_ns = plag_asked_next_ns(&course->asked)) <= now_ns;) {
-    glide(course, felt_ns);
-    ask(course, felt_ns);
-  }
+  while (plag_asked_changes_by(&course->asked, now_ns))
+    take_change(course);
   if (course->first)
     plag_course_let_go(course);
   return true;

@@ -329,13 +329,14 @@ void plag_friction_report_values(plag_friction_search *s, const plag_friction_pl
             &leaves);
   const double reach = fmax(0.5 * (leaves.high - leaves.low), SLOPE_SHARE * leaves.middle);
   joint both;
-  const bool has_both = look_at_both(s, best, n, fmax(reach, SLOPE_LEAST_PCT), &both);
+  /* Where plates that do not jump are not ruled out the slope has no two sides. */
+  const bool has_both =
+      !leaves.no_jump && look_at_both(s, best, n, fmax(reach, SLOPE_LEAST_PCT), &both);
   double covariance[P][P] = {{0}};
   double naive[P];
   (void)find_covariance(n, covariance, naive);
   const double behind_pct = best->plates.element.behind_pct;
-  /* Where plates that do not jump are not ruled out the slope has no two sides. */
-  const joint *scatter = has_both && !leaves.no_jump ? &both : NULL;
+  const joint *scatter = has_both ? &both : NULL;
   friction->slip_jump_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, -1.0);
   friction->stick_band_pct = figure_of(s, &leaves, scatter, covariance, behind_pct, 1.0);
   friction->moving_pct = moving_of(s, covariance, behind_pct);

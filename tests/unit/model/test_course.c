@@ -100,13 +100,14 @@ static void a_change_on_its_row_is_felt_later(void **state) {
   plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
   plag_asked_walk walk;
   plag_asked_begin(&walk, &made.model, 0, dead_time_s);
-  assert_int_equal(plag_asked_next_ns(&walk), 630000000);
+  assert_false(plag_asked_changes_by(&walk, 629999999));
+  assert_true(plag_asked_changes_by(&walk, 630000000));
   made.fit.lag.command_on_rows = true;
   plag_asked_begin(&walk, &made.model, 0, dead_time_s);
-  assert_int_equal(plag_asked_next_ns(&walk), 730000000);
+  assert_false(plag_asked_changes_by(&walk, 729999999));
   assert_close(plag_asked_until(&walk, 729999999), 0.0, 0.0, 1e-12);
   assert_close(plag_asked_until(&walk, 730000000), 100.0, 0.0, 1e-12);
-  assert_true(plag_asked_next_ns(&walk) == INT64_MAX);
+  assert_false(plag_asked_changes_by(&walk, INT64_MAX));
   plag_test_model_end(&made);
   plag_test_trace_destroy(trace);
 }
