@@ -102,15 +102,27 @@ static bool differ(const numbers *one, const numbers *other) {
   return one->a != NULL && (*one->a != *other->a || (one->b != NULL && *one->b != *other->b));
 }
 
+/* What a hypothesis expects by itself, beside what a healthy valve does. */
+typedef struct pair {
+  plag_expectation own, healthy;
+} pair;
+
+static void expect_both(const plag_hypothesis *hypothesis, const plag_facts *facts, pair *out) {
+  hypothesis->expect(facts, &out->own);
+  plag_expectation_healthy(&out->healthy);
+}
+
+static bool states(pair *expected, plag_feature feature) {
+  const numbers stated = numbers_of(&expected->own, feature);
+  const numbers usual = numbers_of(&expected->healthy, feature);
+  return differ(&stated, &usual);
+}
+
 bool plag_learned_states(const plag_hypothesis *hypothesis, const plag_facts *facts,
                          plag_feature feature) {
-  plag_expectation own;
-  plag_expectation healthy;
-  hypothesis->expect(facts, &own);
-  plag_expectation_healthy(&healthy);
-  const numbers stated = numbers_of(&own, feature);
-  const numbers usual = numbers_of(&healthy, feature);
-  return differ(&stated, &usual);
+  pair expected;
+  expect_both(hypothesis, facts, &expected);
+  return states(&expected, feature);
 }
 
 static void put(const plag_learned_row *from, plag_expectation *expected) {
@@ -135,8 +147,10 @@ void plag_learned_apply(const plag_hypothesis *hypothesis, const plag_facts *fac
   const plag_style style = plag_learned_style(facts);
   bool stated[PLAG_FEATURE_COUNT];
   bool usual[PLAG_FEATURE_COUNT];
+  pair both;
+  expect_both(hypothesis, facts, &both);
   for (int f = 0; f < PLAG_FEATURE_COUNT; f++) {
-    stated[f] = plag_learned_states(hypothesis, facts, (plag_feature)f);
+    stated[f] = states(&both, (plag_feature)f);
     usual[f] = !stated[f];
   }
   apply(PLAG_LEARNED_USUAL, style, stated, expected);

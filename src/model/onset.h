@@ -9,7 +9,7 @@
 
 #include "model/windows.h"
 
-#define PLAG_ONSET_DELAYS 18
+#define PLAG_ONSET_DELAYS 14
 
 /* Dead times for which the likelihood is wanted. */
 typedef struct plag_delays {

@@ -51,12 +51,14 @@ void plag_column_facts_find(const plag_sample *sample, int column, plag_notation
   plag_cell above = {"", 0};
   plag_cell last = {"", 0}; /* present */
   size_t last_row = 0;
+  plag_value value = {PLAG_CELL_MISSING, NAN, NULL};
   for (size_t i = 0; i < sample->count; i++) {
     const plag_cell cell = plag_row_cell(&sample->row[i], column);
     const bool as_above = i > 0 && same(cell, above);
     out->changes += i > 0 && !as_above;
     above = cell;
-    const plag_value value = plag_cell_read(cell.text, cell.length, notation);
+    if (!as_above)
+      value = plag_cell_read(cell.text, cell.length, notation);
     if (i == 0)
       out->first_full = value.kind != PLAG_CELL_MISSING;
     out->empty += cell.length == 0;
