@@ -45,67 +45,47 @@ static void glide(plag_course *course, int64_t until_ns) {
   course->at_ns = until_ns;
 }
 
-static void enter_segment(plag_course *course) {
-  const platelag_trace *trace = course->model->trace;
-  const platelag_trace_segment *segment = &trace->segment[course->segment];
-  course->sample = segment->first_sample;
-  course->end = segment->first_sample + segment->sample_count;
-  plag_asked_begin(&course->asked, course->model, course->segment, course->lag.dead_time_s);
-  course->target_pct = course->asked.pct;
-  course->last_move_pct = 0.0;
-  course->at_ns = segment->from_ns;
-  course->first = true;
-}
-
 void plag_course_begin(plag_course *course, const plag_model *model) {
-  *course = (plag_course){.model = model, .lag = plag_lag_point_of(model->fit)};
+  *course = (plag_course){
+      .model = model, .time_ns = model->trace->time_ns, .lag = plag_lag_point_of(model->fit)};
   course->open = (plag_decay){.tau_s = course->lag.tau_open_s, .dt_s = -1.0};
   course->close = (plag_decay){.tau_s = course->lag.tau_close_s, .dt_s = -1.0};
 }
 
-/* The next change is felt: up to then plates went where they were asked before. */
-static void take_change(plag_course *course) {
+bool plag_course_enter(plag_course *course) {
+  const platelag_trace *trace = course->model->trace;
+  for (; course->next_segment < trace->segment_count; course->next_segment++) {
+    const platelag_trace_segment *segment = &trace->segment[course->next_segment];
+    if (segment->sample_count == 0)
+      continue;
+    course->segment = course->next_segment++;
+    course->sample = segment->first_sample;
+    course->end = segment->first_sample + segment->sample_count;
+    course->first = true;
+    plag_asked_begin(&course->asked, course->model, course->segment, course->lag.dead_time_s);
+    course->target_pct = plag_asked_until(&course->asked, course->time_ns[course->sample]);
+    course->last_move_pct = 0.0;
+    course->dt_s = 0.0;
+    course->travel_pct = platelag_trace_travel_pct(trace, trace->level[course->sample]);
+    plag_course_let_go(course);
+    return true;
+  }
+  return false;
+}
+
+void plag_course_take_change(plag_course *course) {
   const int64_t felt_ns = plag_asked_take_change(&course->asked);
   glide(course, felt_ns);
   course->last_move_pct = course->asked.pct - course->target_pct;
   course->target_pct = course->asked.pct;
 }
 
-bool plag_course_next(plag_course *course) {
-  const platelag_trace *trace = course->model->trace;
-  course->first = false;
-  if (course->end == 0 && course->segment < trace->segment_count) {
-    enter_segment(course); /* the very first */
-  } else {
-    course->sample++;
-  }
-  while (course->sample >= course->end) {
-    if (course->segment + 1 >= trace->segment_count)
-      return false;
-    course->segment++;
-    enter_segment(course);
-  }
-  const int64_t now_ns = trace->time_ns[course->sample];
-  course->dt_s =
-      course->first ? 0.0 : platelag_seconds(now_ns - trace->time_ns[course->sample - 1]);
-  course->travel_pct = platelag_trace_travel_pct(trace, trace->level[course->sample]);
-  if (course->first) {
-    course->free_pct = course->travel_pct;
-    course->at_ns = now_ns < course->at_ns ? now_ns : course->at_ns;
-  }
-  while (plag_asked_changes_by(&course->asked, now_ns))
-    take_change(course);
-  if (course->first)
-    plag_course_let_go(course);
-  return true;
-}
-
 void plag_course_let_go(plag_course *course) {
   course->free_pct = course->travel_pct;
-  course->at_ns = course->model->trace->time_ns[course->sample];
+  course->at_ns = course->time_ns[course->sample];
 }
 
 double plag_course_free_pct(plag_course *course) {
-  glide(course, course->model->trace->time_ns[course->sample]);
+  glide(course, course->time_ns[course->sample]);
   return course->free_pct;
 }

@@ -33,8 +33,9 @@ static inline double plag_decay_over(plag_decay *decay, double dt_s) {
 
 typedef struct plag_course {
   const plag_model *model;
+  const int64_t *time_ns; /* the trace's */
   plag_lag_point lag;
-  size_t segment;
+  size_t segment, next_segment;
   size_t sample, end;   /* the sample now, and the first behind the segment */
   bool first;           /* of its segment */
   double dt_s;          /* since the sample before; 0 for the first */
@@ -49,9 +50,29 @@ typedef struct plag_course {
 
 void plag_course_begin(plag_course *course, const plag_model *model);
 
+/* Puts a course at the first sample of the next segment that has one; false when there is none.
+ * Only plag_course_next. */
+bool plag_course_enter(plag_course *course);
+
+/* The next change is felt: up to then plates went where they were asked before. Only
+ * plag_course_next. */
+void plag_course_take_change(plag_course *course);
+
 /* Goes on to the next sample, first the first; false behind the last. At a segment's first sample
- * free plates start from the reading. */
-bool plag_course_next(plag_course *course);
+ * free plates start from the reading, and what was asked before counts as it ended. */
+static inline bool plag_course_next(plag_course *course) {
+  if (course->sample + 1 >= course->end)
+    return plag_course_enter(course);
+  const platelag_trace *trace = course->model->trace;
+  const size_t sample = ++course->sample;
+  const int64_t now_ns = course->time_ns[sample];
+  course->first = false;
+  course->dt_s = platelag_seconds(now_ns - course->time_ns[sample - 1]);
+  course->travel_pct = platelag_trace_travel_pct(trace, trace->level[sample]);
+  while (plag_asked_changes_by(&course->asked, now_ns))
+    plag_course_take_change(course);
+  return true;
+}
 
 /* Where free plates would be at this sample. Worked out when asked for: while the command stands,
  * one step is as exact as many. */

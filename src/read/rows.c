@@ -39,10 +39,12 @@ struct plag_rows {
   size_t fed;     /* up to here libcsv has it; a line start */
   size_t scanned; /* up to here there is no line end behind `fed` */
   size_t end;
-  bool ended;    /* the decoder is at its end */
-  bool unended;  /* the last line had no line end; one was added */
-  int64_t line;  /* of `at` */
-  int64_t lines; /* from `at` to `fed` */
+  size_t quote;    /* the first quote from some place on; `end` where there is none, ... */
+  bool quote_told; /* ... once it was looked for */
+  bool ended;      /* the decoder is at its end */
+  bool unended;    /* the last line had no line end; one was added */
+  int64_t line;    /* of `at` */
+  int64_t lines;   /* from `at` to `fed` */
   size_t head_size;
 
   struct csv_parser parser;
@@ -69,6 +71,7 @@ static void restart_row(plag_rows *rows) {
   csv_set_quote(&rows->parser, rows->quoting_now ? '"' : '\0');
   rows->fed = rows->at;
   rows->scanned = rows->at;
+  rows->quote_told = false;
   rows->lines = 0;
   plag_open_row_forget(&rows->row);
 }
@@ -108,6 +111,7 @@ static platelag_status resize_window(plag_rows *rows, size_t size, platelag_erro
 
 /* Fills the rest of the window, or up to the end of the file. */
 static platelag_status read_on(plag_rows *rows, platelag_error *error) {
+  rows->quote_told = false;
   int64_t line = rows->line + count_lines(rows->window + rows->at, rows->end - rows->at);
   while (!rows->ended && rows->window_size - rows->end >= PLAG_DECODE_LEAST_BYTES) {
     size_t got = 0;
@@ -203,9 +207,19 @@ static bool swallowed_rows(const plag_rows *rows) {
          lines_have_width(rows, rows->last_count);
 }
 
-static bool is_plain_line(const plag_rows *rows, size_t length) {
-  return rows->fed == rows->at &&
-         (!rows->quoting_now || memchr(rows->window + rows->fed, '"', length) == NULL);
+/* Whether a quote stands among these bytes of the window, which lie behind those asked for before;
+ * most files have none, and are searched through once. */
+static bool has_quote(plag_rows *rows, size_t from, size_t length) {
+  if (!rows->quote_told || rows->quote < from) {
+    const char *quote = memchr(rows->window + from, '"', rows->end - from);
+    rows->quote = quote == NULL ? rows->end : (size_t)(quote - rows->window);
+    rows->quote_told = true;
+  }
+  return rows->quote < from + length;
+}
+
+static bool is_plain_line(plag_rows *rows, size_t length) {
+  return rows->fed == rows->at && (!rows->quoting_now || !has_quote(rows, rows->fed, length));
 }
 
 /* Takes the next line, which ends before `next`. */
