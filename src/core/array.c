@@ -5,19 +5,19 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-enum { FIRST_ELEMENTS = 16, FEW_ELEMENTS = 1024, MANY_ELEMENTS = 16384 };
+enum { FIRST_ELEMENTS = 16, FEW_ELEMENTS = 1024, LARGE_BYTES = 128 * 1024 };
 
-static size_t grown_from(size_t capacity) {
-  if (capacity < FEW_ELEMENTS)
-    return 4 * capacity;
-  return capacity < MANY_ELEMENTS ? 2 * capacity : capacity + capacity / 2;
+static size_t grown_from(size_t capacity, size_t size) {
+  if (capacity * size >= LARGE_BYTES)
+    return capacity + capacity / 2;
+  return capacity < FEW_ELEMENTS ? 4 * capacity : 2 * capacity;
 }
 
 bool plag_array_reserve(void **array, size_t *capacity, size_t need, size_t size) {
   assert(size > 0);
   if (need <= *capacity)
     return true;
-  size_t grown = grown_from(*capacity);
+  size_t grown = grown_from(*capacity, size);
   if (grown < FIRST_ELEMENTS)
     grown = FIRST_ELEMENTS;
   if (grown < need)

@@ -10,14 +10,22 @@
 
 /* --- gathering ------------------------------------------------------------------------------- */
 
+static platelag_status make_room(plag_fleet_book *book, size_t valves, platelag_error *error) {
+  return plag_array_reserve((void **)&book->page, &book->page_capacity, valves,
+                            sizeof *book->page) &&
+                 plag_array_reserve((void **)&book->valve, &book->valve_capacity, valves,
+                                    sizeof *book->valve)
+             ? PLATELAG_OK
+             : plag_error_memory(error, "the vehicles");
+}
+
 static platelag_status take_valve(void *context, const plag_valve_logs *logs,
                                   platelag_error *error) {
   plag_fleet_book *book = context;
   const size_t at = book->page_count;
-  if (!plag_array_reserve((void **)&book->page, &book->page_capacity, at + 1, sizeof *book->page) ||
-      !plag_array_reserve((void **)&book->valve, &book->valve_capacity, at + 1,
-                          sizeof *book->valve))
-    return plag_error_memory(error, "the vehicles");
+  const platelag_status room = make_room(book, at + 1, error);
+  if (room != PLATELAG_OK)
+    return room;
   plag_page *page = &book->page[at];
   platelag_fleet_valve *valve = &book->valve[at];
   page->valve = valve;
@@ -61,6 +69,17 @@ static platelag_status take_count(void *context, const plag_value *cell, size_t 
   return PLATELAG_OK;
 }
 
+/* Room for all valves at once, nearly: a store's vehicles have names as a rule. Arrays of this size
+ * leave holes behind as they grow. */
+static platelag_status make_room_for_all(plag_fleet_book *book, platelag_error *error) {
+  static const char named[] = "SELECT COUNT(*) FROM (SELECT DISTINCT seen.vehicle, judged.valve "
+                              "FROM seen JOIN judged ON judged.key = seen.key) AS one";
+  size_t valves = 0;
+  const platelag_status status = plag_database_run(plag_store_database(book->store), named, NULL, 0,
+                                                   take_count, &valves, error);
+  return status == PLATELAG_OK ? make_room(book, valves, error) : status;
+}
+
 static platelag_status gather(plag_fleet_book *book, platelag_error *error) {
   static const char troubles[] =
       "SELECT * FROM (SELECT path, why, 0 AS refused FROM trouble UNION ALL SELECT seen.path, "
@@ -69,6 +88,8 @@ static platelag_status gather(plag_fleet_book *book, platelag_error *error) {
   static const char captures[] = "SELECT COUNT(*) FROM capture WHERE state = 'judged'";
   const plag_logs_wanted all = {0};
   platelag_status status = plag_repairs_read(book->store, &book->repairs, error);
+  if (status == PLATELAG_OK)
+    status = make_room_for_all(book, error);
   if (status == PLATELAG_OK)
     status = plag_logs_visit(book->store, &book->repairs, &all, take_valve, book, error);
   for (size_t i = 0; i < book->page_count; i++)
