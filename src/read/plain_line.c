@@ -51,10 +51,10 @@ static uint64_t nothing_in(uint64_t bytes) {
   return ~(((bytes & ~TOP_BITS) + ~TOP_BITS) | bytes | ~TOP_BITS);
 }
 
-/* Of eight bytes at once, top bits where any of them may be trimmed: up to the blank, or no ASCII.
- * A borrow may set one more. */
+/* Of eight bytes at once, top bits where any of them may be trimmed: up to the blank, or 0xa2 and
+ * more, as a no-break space begins. A borrow may set one more. */
 static uint64_t trimmable_in(uint64_t bytes) {
-  return ((bytes - EACH_BYTE * (' ' + 1)) | bytes) & TOP_BITS;
+  return (bytes - EACH_BYTE * (' ' + 1)) & TOP_BITS;
 }
 
 /* Cells as they are found. */

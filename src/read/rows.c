@@ -40,7 +40,7 @@ struct plag_rows {
   size_t scanned; /* up to here there is no line end behind `fed` */
   size_t end;
   size_t quote;    /* the first quote from some place on; `end` where there is none, ... */
-  bool quote_told; /* ... once it was looked for */
+  bool quote_told; /* ... once it was looked for in this window */
   bool ended;      /* the decoder is at its end */
   bool unended;    /* the last line had no line end; one was added */
   int64_t line;    /* of `at` */
@@ -71,7 +71,6 @@ static void restart_row(plag_rows *rows) {
   csv_set_quote(&rows->parser, rows->quoting_now ? '"' : '\0');
   rows->fed = rows->at;
   rows->scanned = rows->at;
-  rows->quote_told = false;
   rows->lines = 0;
   plag_open_row_forget(&rows->row);
 }
@@ -207,8 +206,8 @@ static bool swallowed_rows(const plag_rows *rows) {
          lines_have_width(rows, rows->last_count);
 }
 
-/* Whether a quote stands among these bytes of the window, which lie behind those asked for before;
- * most files have none, and are searched through once. */
+/* Whether a quote stands among these bytes of the window, which lie behind those asked for before,
+ * or are the same; most files have none, and are searched through once. */
 static bool has_quote(plag_rows *rows, size_t from, size_t length) {
   if (!rows->quote_told || rows->quote < from) {
     const char *quote = memchr(rows->window + from, '"', rows->end - from);

@@ -165,6 +165,41 @@ static void rows_survive_the_window(void **state) {
   plag_text_clear(&file);
 }
 
+/* Quotes are looked for through the whole window at once: what was found, or not, must not outlive
+ * it, nor a row that was read again. */
+static void quotes_are_found_wherever_they_stand(void **state) {
+  (void)state;
+  static const struct {
+    int first, every, unbalanced; /* lines with quotes; the one with a single one */
+  } files[] = {{30011, 9973, 0}, {7, 13, 0}, {1, 1, 0}, {211, 613, 20011}, {50021, 50021, 211}};
+  static const size_t pieces[] = {0, 10007};
+  plag_text file = {0}, text = {0}, expected = {0};
+  for (size_t k = 0; k < sizeof files / sizeof files[0]; k++) {
+    plag_text_reset(&file);
+    plag_text_reset(&expected);
+    for (int line = 1; line <= 60000; line++) {
+      const bool quoted = line >= files[k].first && (line - files[k].first) % files[k].every == 0;
+      const char *odd = line == files[k].unbalanced ? "\"" : "";
+      plag_text_add_format(&file, quoted ? "%d.5;\"w;%s%d\"\n" : "%d.5;%sw%d\n", line, odd,
+                           line % 7);
+      plag_text_add_format(&expected, quoted ? "%d:%d.5|w;%s%d;" : "%d:%d.5|%sw%d;", line, line,
+                           odd, line % 7);
+    }
+    if (files[k].unbalanced > 0)
+      plag_text_add_format(&expected, " note %d:%d x1", files[k].unbalanced,
+                           files[k].unbalanced > 9999 ? 9 : 7);
+    for (size_t i = 0; i < sizeof pieces / sizeof pieces[0]; i++) {
+      read_rows((plag_test_chunks){.bytes = file.bytes, .size = file.length, .piece = pieces[i]},
+                ';', true, &text);
+      if (strcmp(text.bytes, expected.bytes) != 0)
+        fail_msg("quotes from line %d on, in pieces of %zu", files[k].first, pieces[i]);
+    }
+  }
+  plag_text_clear(&file);
+  plag_text_clear(&text);
+  plag_text_clear(&expected);
+}
+
 static void what_is_beyond_measure_is_refused(void **state) {
   (void)state;
   static const struct {
@@ -215,6 +250,7 @@ int main(void) {
       cmocka_unit_test(gives_the_same_rows_however_the_bytes_arrive),
       cmocka_unit_test(an_unbalanced_quote_does_not_eat_the_file),
       cmocka_unit_test(rows_survive_the_window),
+      cmocka_unit_test(quotes_are_found_wherever_they_stand),
       cmocka_unit_test(what_is_beyond_measure_is_refused),
       cmocka_unit_test(the_head_is_whole_lines),
   };
