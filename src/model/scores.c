@@ -167,47 +167,66 @@ static void slew(slewing *plates, int64_t now_ns, double dt_s, double travel_pct
   plates->at_pct += off < -most ? -most : off > most ? most : off;
 }
 
-/* On the samples and with the weights of the free course. */
-static void tally_slewing(const plag_model *model, const double *weight, slewing *plates) {
+static void begin_slewing(const plag_model *model, size_t segment, double travel_pct,
+                          slewing *plates, size_t count) {
+  for (size_t k = 0; k < count; k++) {
+    plag_asked_begin(&plates[k].asked, model, segment, plates[k].delay_s);
+    plates[k].at_pct = travel_pct;
+  }
+}
+
+/* On the samples and with the weights of the free course; all speeds in one walk, since none waits
+ * for another. */
+static void tally_slewing(const plag_model *model, const double *weight, slewing *plates,
+                          size_t count) {
   const platelag_trace *trace = model->trace;
   for (size_t s = 0; s < trace->segment_count; s++) {
     const size_t first = trace->segment[s].first_sample;
     const size_t end = first + trace->segment[s].sample_count;
-    plag_asked_begin(&plates->asked, model, s, plates->delay_s);
     for (size_t i = first; i < end; i++) {
       const double travel_pct = platelag_trace_travel_pct(trace, trace->level[i]);
-      if (i == first)
-        plates->at_pct = travel_pct;
-      else
-        slew(plates, trace->time_ns[i], platelag_seconds(trace->time_ns[i] - trace->time_ns[i - 1]),
-             travel_pct);
-      if (weight[i] > 0.0)
-        add(&plates->tally, travel_pct - plates->at_pct, weight[i]);
+      if (i == first) {
+        begin_slewing(model, s, travel_pct, plates, count);
+        continue; /* where they are by the reading tells nothing */
+      }
+      const int64_t now_ns = trace->time_ns[i];
+      const double dt_s = platelag_seconds(now_ns - trace->time_ns[i - 1]);
+      for (size_t k = 0; k < count; k++) {
+        slew(&plates[k], now_ns, dt_s, travel_pct);
+        if (weight[i] > 0.0)
+          add(&plates[k].tally, travel_pct - plates[k].at_pct, weight[i]);
+      }
     }
   }
 }
 
 /* The speed that does half of the largest move when first order does, and others about it; each
  * with the dead time that puts half of that move where first order has it. */
+static void set_speeds(const plag_lag_point *lag, double move_pct, slewing *plates, size_t count) {
+  const double tau_s = 0.5 * (lag->tau_open_s + lag->tau_close_s);
+  const double guess = move_pct / (1.6 * tau_s);
+  for (size_t k = 0; k < count; k++) {
+    const double rate = guess * pow(RATE_RATIO, (double)k - 0.5 * (double)(count - 1));
+    const double delay_s = lag->dead_time_s + 0.69 * tau_s - 0.5 * move_pct / rate;
+    plates[k] = (slewing){.rate_pct_per_s = rate, .delay_s = fmax(delay_s, 0.0)};
+  }
+}
+
 static void score_slewing(plag_model *model, const plain *all) {
   platelag_fit *fit = model->fit;
   const plag_lag_point lag = plag_lag_point_of(fit);
-  const double tau_s = 0.5 * (lag.tau_open_s + lag.tau_close_s);
-  const double guess = all->move_pct / (1.6 * tau_s);
   const bool look = fit->free.rms_pct > WORTH_A_LOOK * model->noise_pct;
   const size_t count = look ? RATES : 1;
+  slewing plates[RATES];
+  set_speeds(&lag, all->move_pct, plates, count);
+  tally_slewing(model, all->weight, plates, count);
   double best = INFINITY;
-  double best_rate = guess;
-  for (size_t i = 0; i < count; i++) {
-    slewing plates = {.rate_pct_per_s =
-                          guess * pow(RATE_RATIO, (double)i - 0.5 * (double)(count - 1))};
-    plates.delay_s =
-        fmax(lag.dead_time_s + 0.69 * tau_s - 0.5 * all->move_pct / plates.rate_pct_per_s, 0.0);
-    tally_slewing(model, all->weight, &plates);
-    const double squares = mean_squares(&plates.tally, model->noise_pct);
+  double best_rate = plates[0].rate_pct_per_s;
+  for (size_t k = 0; k < count; k++) {
+    const double squares = mean_squares(&plates[k].tally, model->noise_pct);
     if (squares < best) {
       best = squares;
-      best_rate = plates.rate_pct_per_s;
+      best_rate = plates[k].rate_pct_per_s;
     }
   }
   const double effective = fit->free.samples;
