@@ -167,15 +167,13 @@ static void report(const platelag_trace *trace, const plag_windows *windows, pla
     const double share = level_error_share(windows, way);
     const double level_s = TRIANGLE * LEVEL_LEVERAGE * share * out->tau_s[way];
     plag_cloud_blur(&c.tau, level_s);
-    plag_cloud_blur(&c.t63, level_s);
     /* What is read off plates that are not first order is as uncertain as half of it. */
     const plag_misfit misfit =
         plag_misfit_at_t63(windows, way == 1, out->tau_s[way], delay_s, out->on_rows);
+    const double misfit_s = TRIANGLE * fmax(misfit.error_s, 0.25 * fabs(misfit.later_s));
     plag_cloud_shift(&c.t63, misfit.later_s);
-    plag_cloud_blur(&c.t63, TRIANGLE * fmax(misfit.error_s, 0.25 * fabs(misfit.later_s)));
-    plag_cloud_blur(&c.delay, TRIANGLE * share * out->tau_s[way]);
-    plag_cloud_blur(&c.delay, skew_s);
-    plag_cloud_blur(&c.t63, skew_s);
+    plag_cloud_blur(&c.t63, hypot(hypot(level_s, misfit_s), skew_s));
+    plag_cloud_blur(&c.delay, hypot(TRIANGLE * share * out->tau_s[way], skew_s));
     log_variance[way] += LEVEL_LEVERAGE * share * LEVEL_LEVERAGE * share;
     const platelag_estimate tau = plag_estimate_value(&c.tau);
     out->tau[way] = plag_response_tau(&tau, plag_cloud_quantile(&c.tau, 0.90),
