@@ -112,11 +112,77 @@ static void a_change_on_its_row_is_felt_later(void **state) {
   plag_test_trace_destroy(trace);
 }
 
+/* Where plates are `dt_s` later that go from one place to another. */
+static double glided(double from_pct, double to_pct, double dt_s) {
+  return to_pct + (from_pct - to_pct) * exp(-dt_s / tau_s);
+}
+
+/* The command changes before the first reading of the first segment, whose first time comes twice;
+ * the second and the last are one reading; in the third the plates are let go anew at its second
+ * reading, and the command changes at 20.1 s. */
+static void segments_stand_alone(void **state) {
+  (void)state;
+  static const double asked_s[] = {0.0, 0.2, 9.0, 20.0, 20.2, 20.4, 40.0};
+  static const double asked[] = {10.0, 60.0, 35.0, 35.0, 60.0, 60.0, 10.0};
+  static const double read_s[] = {0.8, 0.8, 1.0, 9.0, 20.0, 20.2, 20.4, 40.0};
+  static const double read_pct[] = {50.0, 51.0, 52.0, 33.0, 70.0, 71.0, 72.0, 55.0};
+  const struct {
+    size_t segment;
+    bool first;
+    double dt_s, target_pct, last_move_pct, free_pct;
+  } expected[] = {
+      {0, true, 0.0, 100.0, 0.0, 50.0},
+      {0, false, 0.0, 100.0, 0.0, 50.0},
+      {0, false, 0.2, 100.0, 0.0, glided(50.0, 100.0, 0.2)},
+      {1, true, 0.0, 50.0, 0.0, 33.0},
+      {2, true, 0.0, 50.0, 0.0, 70.0},
+      {2, false, 0.2, 50.0, 0.0, glided(70.0, 50.0, 0.2)},
+      {2, false, 0.2, 100.0, 50.0, glided(glided(71.0, 50.0, 0.03), 100.0, 0.17)},
+      {3, true, 0.0, 0.0, 0.0, 55.0},
+  };
+  const plag_test_samples samples = {
+      .command_count = sizeof asked / sizeof asked[0],
+      .command_time_s = asked_s,
+      .command = asked,
+      .position_count = sizeof read_s / sizeof read_s[0],
+      .position_time_s = read_s,
+      .level = read_pct,
+      .closed_level = 0.0,
+      .open_level = 100.0,
+      .gap_s = 5.0,
+      .scale = PLATELAG_SCALE_SPEC,
+  };
+  platelag_trace *trace = plag_test_trace_make(&samples);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
+  plag_course course;
+  plag_course_begin(&course, &made.model);
+  for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++) {
+    assert_true(plag_course_next(&course));
+    assert_int_equal(course.sample, i);
+    assert_int_equal(course.segment, expected[i].segment);
+    assert_true(course.first == expected[i].first);
+    assert_close(course.dt_s, expected[i].dt_s, 0.0, 1e-9);
+    assert_close(course.travel_pct, read_pct[i], 0.0, 1e-9);
+    assert_close(course.target_pct, expected[i].target_pct, 0.0, 1e-9);
+    assert_close(course.last_move_pct, expected[i].last_move_pct, 0.0, 1e-9);
+    assert_close(plag_course_free_pct(&course), expected[i].free_pct, 0.0, 1e-6);
+    if (i == 5)
+      plag_course_let_go(&course);
+  }
+  assert_false(plag_course_next(&course));
+  assert_false(plag_course_next(&course));
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(free_plates_go_as_worked_by_hand),
       cmocka_unit_test(another_map_asks_for_something_else),
       cmocka_unit_test(a_change_on_its_row_is_felt_later),
+      cmocka_unit_test(segments_stand_alone),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

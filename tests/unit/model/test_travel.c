@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Where plates went, on small traces worked by hand: rest levels at the ends of the command,
- * whether these were asked for long enough, and whether they are the stops. */
+ * whether these were asked for long enough, and whether they are the stops; a lag that is known
+ * better later tells the rests anew. */
 #include "support/check.h"
 
 #include <math.h>
@@ -28,7 +29,7 @@ static const story stories[] = {
      false},
 };
 
-static void check(const story *s) {
+static platelag_trace *make_trace(const story *s) {
   static double time_s[SAMPLES], command[SAMPLES], level[SAMPLES];
   const double turn_s = s->low_s + s->high_s;
   for (size_t i = 0; i < SAMPLES; i++) {
@@ -49,7 +50,11 @@ static void check(const story *s) {
       .open_level = 3.75,
       .scale = PLATELAG_SCALE_SPEC,
   };
-  platelag_trace *trace = plag_test_trace_make(&samples);
+  return plag_test_trace_make(&samples);
+}
+
+static void check(const story *s) {
+  platelag_trace *trace = make_trace(s);
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, 0.031, 0.083, 0.083);
@@ -78,9 +83,60 @@ static void rests_are_told_right(void **state) {
     check(&stories[k]);
 }
 
+/* Slow plates settle in 1.88 s: longer than the open end is ever asked for before its last reading,
+ * shorter than the closed end is. Where readings lie stands as it was. */
+static void a_better_lag_tells_the_rests_anew(void **state) {
+  (void)state;
+  const story *s = &stories[0];
+  platelag_trace *trace = make_trace(s);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, 0.031, 0.083, 0.083);
+  platelag_error error = {0};
+  assert_int_equal(plag_travel_measure(&made.model, &error), PLATELAG_OK);
+  const platelag_travel before = made.fit.travel;
+  plag_test_model_set_response(&made, 0.031, 0.617, 0.593);
+  assert_int_equal(plag_travel_measure_rests(&made.model, &error), PLATELAG_OK);
+  const platelag_travel *after = &made.fit.travel;
+  assert_true(before.open_asked && !after->open_asked);
+  assert_true(before.closed_asked && after->closed_asked);
+  assert_true(isnan(after->rest_open_pct));
+  assert_close(after->rest_closed_pct, s->closed_pct, 0.0, 0.001);
+  assert_false(after->open_stop_reached);
+  assert_true(after->closed_stop_reached);
+  assert_close(after->lowest_pct, before.lowest_pct, 0.0, 0.0);
+  assert_close(after->highest_pct, before.highest_pct, 0.0, 0.0);
+  assert_close(after->visited_share, before.visited_share, 0.0, 0.0);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
+/* Void readings are no rests and lie nowhere. */
+static void void_readings_do_not_count(void **state) {
+  (void)state;
+  const story *s = &stories[0];
+  platelag_trace *trace = make_trace(s);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, 0.031, 0.083, 0.083);
+  for (size_t i = 0; i < SAMPLES; i++)
+    if (trace->level[i] == s->high_v)
+      made.model.mode[i] = PLATELAG_MODE_ERRATIC;
+  platelag_error error = {0};
+  assert_int_equal(plag_travel_measure(&made.model, &error), PLATELAG_OK);
+  const platelag_travel *travel = &made.fit.travel;
+  assert_close(travel->highest_pct, s->closed_pct, 0.0, 0.001);
+  assert_close(travel->visited_share, 1.0 / 20.0, 0.0, 1e-12);
+  assert_true(travel->closed_asked && !travel->open_asked);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(rests_are_told_right),
+      cmocka_unit_test(a_better_lag_tells_the_rests_anew),
+      cmocka_unit_test(void_readings_do_not_count),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Lines without quotes are split in place as libcsv splits them: random lines and hostile ones, cut
- * where the room for cells ends. */
+ * where the room for cells ends; and as one byte after the other splits them, at every length. */
 #include "support/check.h"
 
 #include <csv.h>
@@ -129,11 +129,64 @@ static void a_long_line(void **state) {
   compare(line, sizeof line, ',');
 }
 
+/* The next cell of a line, one byte after the other; where the one behind it begins. */
+static const char *take_one_cell(const char *from, const char *end, char separator,
+                                 plag_cell *out) {
+  const char *stop = from;
+  while (stop < end && *stop != separator)
+    stop++;
+  const char *last = stop;
+  while (from < last && strchr(" \t", *from) != NULL)
+    from++;
+  while (last > from && strchr(" \t", last[-1]) != NULL)
+    last--;
+  *out = (plag_cell){from, (size_t)(last - from)};
+  return stop + 1;
+}
+
+static void compare_by_bytes(const char *line, size_t length, char separator) {
+  const char *const end = line + length;
+  plag_cell cell[64];
+  const char *rest = NULL;
+  const size_t count = plag_plain_line_split(line, end, separator, cell, 64, &rest);
+  assert_ptr_equal(rest, end + 1);
+  const char *from = line;
+  for (size_t i = 0; i < count; i++) {
+    plag_cell expected;
+    assert_true(from <= end);
+    from = take_one_cell(from, end, separator, &expected);
+    assert_int_equal(cell[i].length, expected.length);
+    if (expected.length > 0)
+      assert_ptr_equal(cell[i].text, expected.text);
+  }
+  assert_ptr_equal(from, end + 1);
+}
+
+/* Lines end anywhere against the eight bytes that are looked at together, and so do their cells:
+ * all lengths, all pairs of places of two bytes, whose neighbours look like what they are not. */
+static void every_length_and_place(void **state) {
+  (void)state;
+  enum { LONGEST = 40 };
+  static const char special[] = ",;\t| ";
+  char line[LONGEST + 1];
+  for (size_t length = 1; length <= LONGEST; length++)
+    for (size_t one = 0; one < length; one++)
+      for (size_t other = 0; other < length; other++) {
+        memset(line, '!', length); /* next to the blank: a borrow must not count */
+        line[one] = special[(one + other + length) % (sizeof special - 1)];
+        line[other] = special[(3 * one + other) % (sizeof special - 1)];
+        line[length] = '\n';
+        for (size_t k = 0; k < sizeof separators; k++)
+          compare_by_bytes(line, length, separators[k]);
+      }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(hostile_lines),
       cmocka_unit_test(random_lines),
       cmocka_unit_test(a_long_line),
+      cmocka_unit_test(every_length_and_place),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
