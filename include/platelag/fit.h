@@ -224,7 +224,8 @@ typedef struct platelag_fit {
   platelag_warm_up warm_up;
   platelag_auxiliary auxiliary;
 
-  /* the same record under competing descriptions */
+  /* the same record under competing descriptions; all but that with friction leave out the samples
+   * of held spans */
   platelag_score constant;       /* the plates never move */
   platelag_score prompt;         /* follows at once (static map only) */
   platelag_score free;           /* dead time and first order, no friction */

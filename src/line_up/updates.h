@@ -31,8 +31,8 @@ int plag_updates_rows_per_change(const plag_recording *recording, const platelag
 bool plag_updates_changes_fit(const plag_recording *recording, const platelag_channel *channel,
                               int rows);
 
-/* The median time between present rows of a channel, of the first few thousand; 0 for fewer than
- * two. */
+/* The median time between present rows of a channel, of the first thousand; 0 for fewer than two.
+ */
 double plag_updates_present_period_s(const platelag_channel *channel, plag_rows_range rows);
 
 /* The smallest step between neighbours that is seen often enough to be the converter's; 0 when

@@ -96,18 +96,11 @@ static bool take_sentinel(plag_column *column, double value, int64_t line) {
   return false;
 }
 
-static void widen_range(plag_column *column, double value) {
-  if (!(value >= column->lowest))
-    column->lowest = value;
-  if (!(value <= column->highest))
-    column->highest = value;
-}
-
 static double take_number(plag_column *column, double number, int64_t line) {
   column->numbers++;
   if (fabs(number) >= PLAG_LEAST_SENTINEL && take_sentinel(column, number, line))
     return number;
-  widen_range(column, number);
+  plag_column_widen(column, number);
   return number;
 }
 
@@ -138,7 +131,7 @@ double plag_column_take_any(plag_column *column, plag_cell cell, int64_t line) {
   case PLAG_CELL_STATE:
     value.number = take_state(column, cell, line, value.number);
     if (!isnan(value.number))
-      widen_range(column, value.number);
+      plag_column_widen(column, value.number);
     return value.number;
   case PLAG_CELL_NUMBER:
     break;

@@ -44,7 +44,7 @@ typedef struct plag_column {
   int64_t last_ns; /* of the last sample; INT64_MIN: none in this segment */
   double waiting;  /* the value at a stamp that waits (collect_stamps.c); NaN: none */
 
-  char cached[PLAG_CACHED_BYTES]; /* the last cell that was no short number: recorders repeat */
+  char cached[PLAG_CACHED_BYTES]; /* the last cell of plag_column_take_any: recorders repeat */
   size_t cached_length;
   plag_value cached_value;
 
@@ -62,12 +62,20 @@ void plag_column_begin(plag_column *column, const plag_column_head *head, int in
                        plag_notation notation, const plag_sample *sample,
                        const plag_column_facts *facts);
 
-/* A cell that is no short number, or a number so large that it may mean something else. Only
- * plag_column_take. */
-double plag_column_take_any(plag_column *column, plag_cell cell, int64_t line);
-
 /* From here on a number may stand for "no value". */
 #define PLAG_LEAST_SENTINEL 9999
+
+/* Lowest and highest take in one more reading. */
+static inline void plag_column_widen(plag_column *column, double value) {
+  if (!(value >= column->lowest))
+    column->lowest = value;
+  if (!(value <= column->highest))
+    column->highest = value;
+}
+
+/* A cell that is no short number, or a number so large that it may stand for "no value". Only
+ * plag_column_take. */
+double plag_column_take_any(plag_column *column, plag_cell cell, int64_t line);
 
 /* Takes one cell: counts it and returns the value to keep, NaN for a missing one. */
 static inline double plag_column_take(plag_column *column, plag_cell cell, int64_t line) {
@@ -78,10 +86,7 @@ static inline double plag_column_take(plag_column *column, plag_cell cell, int64
   if (!(fabs(number) < PLAG_LEAST_SENTINEL))
     return plag_column_take_any(column, cell, line);
   column->numbers++;
-  if (!(number >= column->lowest))
-    column->lowest = number;
-  if (!(number <= column->highest))
-    column->highest = number;
+  plag_column_widen(column, number);
   return number;
 }
 

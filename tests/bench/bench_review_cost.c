@@ -3,7 +3,7 @@
  * What a review costs, in processor time, in one run:
  * - beside a bare read: `platelag review --json` on 100 captures of 10 minutes, 10 rows/s and 12
  *   channels, by the score in one process and in a process each, against libcsv and strtod over the
- *   same bytes in this process;
+ *   same bytes in this process; the least of seven turns;
  * - the start of the program;
  * - how it grows: captures ten times as long, with few and with many changes of the command.
  * Fails above the limits.
