@@ -75,8 +75,9 @@ static platelag_status fit_friction(plag_model *model, platelag_error *error) {
 
 /* Void readings first, since nothing else may see them; whether the loop is closed before held
  * intervals, which are told otherwise there; the response before them too, for they are what free
- * plates would not have done, and again without them. Friction needs to know where the plates went;
- * once it is known, what free plates would have done is known better.
+ * plates would not have done, and again without them; descriptions are compared, and rests measured
+ * anew, by that second one. Friction needs to know where the plates went; once it is known, what
+ * free plates would have done is known better.
  */
 static const part parts[] = {
     prepare,
