@@ -53,7 +53,8 @@ typedef struct platelag_lag {
   platelag_estimate closing_t63_s;
   platelag_estimate opening_tau_s;
   platelag_estimate closing_tau_s;
-  platelag_estimate rate_pct_per_s; /* slew limit, where that description wins; else nothing */
+  platelag_estimate rate_pct_per_s; /* slew limit, where that description wins and a tau is more
+                                       than an upper limit; else nothing */
   double skew_bound_s; /* systematic: one row period of polling skew, inside the intervals */
   bool command_on_rows;
   bool apart; /* opening and closing tau differ by more than chance */

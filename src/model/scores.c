@@ -212,6 +212,25 @@ static void set_speeds(const plag_lag_point *lag, double move_pct, slewing *plat
   }
 }
 
+static bool is_open(const platelag_estimate *estimate) {
+  return estimate->known == PLATELAG_KNOWN_NOTHING || estimate->known == PLATELAG_KNOWN_UPPER_LIMIT;
+}
+
+/* Says the speed where it explains more than first order. Not where neither way's lag is resolved:
+ * plates that are there by the next reading are seen on their way once or never. */
+static void tell_speed(platelag_fit *fit, double rate_pct_per_s) {
+  const double effective = fit->free.samples;
+  const double gain = fit->slewing.log_likelihood - fit->free.log_likelihood +
+                      0.5 * (fit->free.parameters - fit->slewing.parameters) * log(effective);
+  if (fit->slewing.convergence != PLATELAG_CONVERGED || !(gain > SLEW_ODDS) ||
+      (is_open(&fit->lag.opening_tau_s) && is_open(&fit->lag.closing_tau_s)))
+    return;
+  /* The grid of speeds is coarse: it bounds what is said of the speed. */
+  const double reach = sqrt(RATE_RATIO);
+  fit->lag.rate_pct_per_s = (platelag_estimate){PLATELAG_KNOWN_VALUE, rate_pct_per_s,
+                                                rate_pct_per_s / reach, rate_pct_per_s * reach};
+}
+
 static void score_slewing(plag_model *model, const plain *all) {
   platelag_fit *fit = model->fit;
   const plag_lag_point lag = plag_lag_point_of(fit);
@@ -229,16 +248,9 @@ static void score_slewing(plag_model *model, const plain *all) {
       best_rate = plates[k].rate_pct_per_s;
     }
   }
-  const double effective = fit->free.samples;
-  fit->slewing = score_of(best, effective, (int)fit->map_knots + 3);
-  const double gain = fit->slewing.log_likelihood - fit->free.log_likelihood +
-                      0.5 * (fit->free.parameters - fit->slewing.parameters) * log(effective);
-  if (look && fit->slewing.convergence == PLATELAG_CONVERGED && gain > SLEW_ODDS) {
-    /* The grid of speeds is coarse: it bounds what is said of the speed. */
-    fit->lag.rate_pct_per_s =
-        (platelag_estimate){PLATELAG_KNOWN_VALUE, best_rate, best_rate / sqrt(RATE_RATIO),
-                            best_rate * sqrt(RATE_RATIO)};
-  }
+  fit->slewing = score_of(best, fit->free.samples, (int)fit->map_knots + 3);
+  if (look)
+    tell_speed(fit, best_rate);
 }
 
 platelag_status plag_scores_set(plag_model *model, platelag_error *error) {

@@ -290,6 +290,45 @@ static void one_speed_wins_where_plates_have_one(void **state) {
   }
 }
 
+/* The same plates with the same score, but their time constants are known as limits only, about the
+ * same values, or one of them not at all. */
+static void no_speed_is_told_where_the_lag_is_open(void **state) {
+  (void)state;
+  static const struct {
+    platelag_estimate opening, closing;
+    bool told;
+  } lags[] = {
+      {{PLATELAG_KNOWN_VALUE, 0.37, 0.31, 0.42}, {PLATELAG_KNOWN_VALUE, 0.43, 0.39, 0.47}, true},
+      {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, 0.74},
+       {PLATELAG_KNOWN_VALUE, 0.43, 0.39, 0.47},
+       true},
+      {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, 0.74},
+       {PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, 0.86},
+       false},
+      {{PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN},
+       {PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, 0.80},
+       false},
+  };
+  static record made_record;
+  begin(&made_record);
+  go_at_one_speed(&made_record, 142.5, 1);
+  platelag_trace *trace = make_trace(&made_record);
+  for (size_t k = 0; k < sizeof lags / sizeof lags[0]; k++) {
+    plag_test_model made;
+    plag_test_model_begin(&made, trace);
+    state_fit(&made, NAN, NAN, true);
+    made.fit.lag.opening_tau_s = lags[k].opening;
+    made.fit.lag.closing_tau_s = lags[k].closing;
+    set_scores(&made);
+    check_score(&made.fit.slewing, RIPPLE_PCT, made.fit.free.samples, 5);
+    assert_true(made.fit.free.rms_pct > 10.0 * RIPPLE_PCT);
+    assert_int_equal(made.fit.lag.rate_pct_per_s.known,
+                     lags[k].told ? PLATELAG_KNOWN_VALUE : PLATELAG_KNOWN_NOTHING);
+    plag_test_model_end(&made);
+  }
+  plag_test_trace_destroy(trace);
+}
+
 static void first_order_has_no_one_speed(void **state) {
   (void)state;
   for (int by_much = 0; by_much < 2; by_much++) { /* with noise alone nothing is looked for */
@@ -336,6 +375,7 @@ int main(void) {
       cmocka_unit_test(three_descriptions_have_their_scores),
       cmocka_unit_test(readings_after_a_change_count_less),
       cmocka_unit_test(one_speed_wins_where_plates_have_one),
+      cmocka_unit_test(no_speed_is_told_where_the_lag_is_open),
       cmocka_unit_test(first_order_has_no_one_speed),
       cmocka_unit_test(plates_that_are_never_asked_have_one_score),
   };
