@@ -130,9 +130,13 @@ static void leaps_away_are_counted(void **state) {
     double by_pct; /* positive: away from the last place, and from what is asked */
     double leaps;  /* each of 5 times */
   } rows[] = {
-      {"one reading", 40, 1, 19.0, 1},    {"for a second", 40, 10, -19.0, 1},
-      {"a small one", 40, 1, 5.0, 0},     {"right behind a change", 6, 1, 19.0, 0},
+      {"one reading", 40, 1, 19.0, 1},
+      {"for a second", 40, 10, -19.0, 1},
+      {"a small one", 40, 1, 5.0, 0},
+      {"right behind a change", 6, 1, 19.0, 0},
       {"from then on", 40, 400, 19.0, 1},
+      {"as a change may have come", ROWS_EACH - 1, 1, 19.0, 0},
+      {"a row before", ROWS_EACH - 2, 1, 19.0, 1},
   };
   static record made;
   for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
