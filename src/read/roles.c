@@ -97,15 +97,16 @@ platelag_status plag_roles_settle(plag_column *column, size_t count, const plate
       status = PLATELAG_ERROR_INPUT;
       goto done;
     }
-    set_wanted(&column[found], &wanted[k]);
-    chosen[found] = true;
-    if (commands != (column[found].match.role != PLATELAG_ROLE_POSITION)) {
+    const bool is_position = column[found].match.role == PLATELAG_ROLE_POSITION;
+    if (chosen[found] && commands == is_position) {
       status = plag_error_set(error, PLATELAG_ERROR_INPUT, file, 0, found + 1,
                               "the column \"%s\" is named as command and as position; expected two "
                               "columns",
                               column[found].head.full_name);
       goto done;
     }
+    set_wanted(&column[found], &wanted[k]);
+    chosen[found] = true;
   }
   for (size_t i = 0; i < count; i++)
     if (column[i].named && !chosen[i]) { /* another fits the name better */
