@@ -78,6 +78,10 @@ static void another_map_asks_for_something_else(void **state) {
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
   check_course(&made.model, 100.0);
+  made.fit.map_high_pct = NAN;
+  plag_asked_walk nothing;
+  plag_asked_begin(&nothing, &made.model, 0, 0.0);
+  assert_true(isnan(plag_asked_until(&nothing, INT64_MAX)));
   made.fit.map_high_pct = 73.0;
   check_course(&made.model, 73.0);
   made.fit.map_knots = 2;
@@ -88,6 +92,8 @@ static void another_map_asks_for_something_else(void **state) {
   check_course(&made.model, 41.0);
   made.fit.map_pct[1] = 43.0;
   check_course(&made.model, 43.0);
+  made.fit.map_knots = 0;
+  check_course(&made.model, 73.0);
   plag_test_model_end(&made);
   plag_test_trace_destroy(trace);
 }
@@ -177,12 +183,101 @@ static void segments_stand_alone(void **state) {
   plag_test_trace_destroy(trace);
 }
 
+/* A quick recorder of the command beside a slow one of the position: changes at 0.12, 0.17 and
+ * 0.22 s, all between two readings, each in the middle of its bracket and felt 0.13 s later. */
+static void plates_follow_each_of_several_changes(void **state) {
+  (void)state;
+  static const double asked_s[] = {0.0, 0.1, 0.14, 0.2, 0.24, 0.6};
+  static const double asked[] = {10.0, 10.0, 60.0, 35.0, 47.5, 47.5};
+  static const double read_s[] = {0.0, 0.2, 0.4};
+  static const double read_pct[] = {0.0, 0.0, 0.0};
+  const plag_test_samples samples = {
+      .command_count = sizeof asked / sizeof asked[0],
+      .command_time_s = asked_s,
+      .command = asked,
+      .position_count = sizeof read_s / sizeof read_s[0],
+      .position_time_s = read_s,
+      .level = read_pct,
+      .closed_level = 0.0,
+      .open_level = 100.0,
+      .scale = PLATELAG_SCALE_SPEC,
+  };
+  platelag_trace *trace = plag_test_trace_make(&samples);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, 0.5 * tau_s);
+  plag_course course;
+  plag_course_begin(&course, &made.model);
+  for (size_t i = 0; i < 3; i++)
+    assert_true(plag_course_next(&course));
+  const double opened = glided(0.0, 100.0, 0.05);
+  const double towards_half = glided(opened, 50.0, 0.05);
+  assert_close(course.target_pct, 75.0, 0.0, 1e-9);
+  assert_close(course.last_move_pct, 25.0, 0.0, 1e-9);
+  assert_close(plag_course_free_pct(&course), glided(towards_half, 75.0, 0.05), 0.0, 1e-6);
+  plag_asked_walk walk;
+  plag_asked_begin(&walk, &made.model, 0, 0.0);
+  assert_close(plag_asked_until(&walk, 200000000), 50.0, 0.0, 1e-9);
+  assert_close(plag_asked_until(&walk, 400000000), 75.0, 0.0, 1e-9);
+  made.fit.map_low_pct = 20.0; /* another map, in one of its numbers */
+  plag_asked_begin(&walk, &made.model, 0, 0.0);
+  assert_close(plag_asked_until(&walk, 400000000), 80.0, 0.0, 1e-9);
+  made.fit.map_knots = 2;
+  made.fit.map_command[0] = 10.0;
+  made.fit.map_command[1] = 60.0;
+  made.fit.map_pct[1] = 40.0;
+  plag_asked_begin(&walk, &made.model, 0, 0.0);
+  assert_close(plag_asked_until(&walk, 400000000), 30.0, 0.0, 1e-9);
+  made.fit.map_command[1] = 85.0;
+  plag_asked_begin(&walk, &made.model, 0, 0.0);
+  assert_close(plag_asked_until(&walk, 400000000), 20.0, 0.0, 1e-9);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
+/* One number for each lag: the middle of what is known; where nothing is, what the other way has,
+ * or 0.15 s, and 0.05 s of dead time. */
+static void what_is_known_of_a_lag_gives_its_point(void **state) {
+  (void)state;
+  const platelag_estimate nothing = {PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN};
+  const platelag_estimate value = {PLATELAG_KNOWN_VALUE, 0.217, 0.19, 0.26};
+  const platelag_estimate lost = {PLATELAG_KNOWN_VALUE, NAN, NAN, NAN};
+  const platelag_estimate at_most = {PLATELAG_KNOWN_UPPER_LIMIT, NAN, NAN, 0.086};
+  const platelag_estimate below_zero = {PLATELAG_KNOWN_UPPER_LIMIT, NAN, NAN, -0.031};
+  const platelag_estimate at_least = {PLATELAG_KNOWN_LOWER_LIMIT, NAN, 0.413, NAN};
+  const platelag_estimate between = {PLATELAG_KNOWN_BRACKET, NAN, 0.03, 0.17};
+  const platelag_estimate minus = {PLATELAG_KNOWN_VALUE, -0.023, -0.04, 0.01};
+  const struct {
+    const platelag_estimate *dead, *open, *close;
+    double dead_s, open_s, close_s;
+  } rows[] = {
+      {&nothing, &nothing, &nothing, 0.05, 0.15, 0.15},
+      {&value, &value, &nothing, 0.217, 0.217, 0.217},
+      {&at_most, &nothing, &at_least, 0.043, 0.413, 0.413},
+      {&between, &between, &value, 0.1, 0.1, 0.217},
+      {&minus, &at_most, &between, 0.0, 0.043, 0.1},
+      {&lost, &lost, &lost, 0.05, 0.15, 0.15},
+      {&below_zero, &below_zero, &minus, 0.0, 0.001, 0.001},
+  };
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    const platelag_fit fit = {.lag = {.dead_time_s = *rows[i].dead,
+                                      .opening_tau_s = *rows[i].open,
+                                      .closing_tau_s = *rows[i].close}};
+    const plag_lag_point point = plag_lag_point_of(&fit);
+    assert_close(point.dead_time_s, rows[i].dead_s, 0.0, 1e-12);
+    assert_close(point.tau_open_s, rows[i].open_s, 0.0, 1e-12);
+    assert_close(point.tau_close_s, rows[i].close_s, 0.0, 1e-12);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(free_plates_go_as_worked_by_hand),
       cmocka_unit_test(another_map_asks_for_something_else),
       cmocka_unit_test(a_change_on_its_row_is_felt_later),
       cmocka_unit_test(segments_stand_alone),
+      cmocka_unit_test(plates_follow_each_of_several_changes),
+      cmocka_unit_test(what_is_known_of_a_lag_gives_its_point),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

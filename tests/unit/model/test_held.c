@@ -21,10 +21,11 @@ enum { SAMPLES = 120 };
 typedef struct story {
   const char *what;
   double place, asked, lands;
-  double lowest_pct, highest_pct;               /* where the plates were seen in all */
-  double ripple_pct;                            /* of the readings, up and down */
-  double duty_per_s;                            /* how the duty grows from FROM_S on, % */
-  enum { BY_MAP, BESIDE_DUTY, BY_DUTY } pulled; /* a desired position; a controller's duty alone */
+  double lowest_pct, highest_pct; /* where the plates were seen in all */
+  double ripple_pct;              /* of the readings, up and down */
+  double duty_per_s;              /* how the duty grows from FROM_S on, % */
+  /* a desired position; a controller's duty alone; one that nobody knows the places of */
+  enum { BY_MAP, BESIDE_DUTY, BY_DUTY, BY_GROWTH } pulled;
   platelag_level_unit unit;
   size_t held;
   double pull_pct, effort_pct, jump_pct;
@@ -53,7 +54,16 @@ static const story stories[] = {
      PLATELAG_LEVEL_VOLT, 1, 29.6, 29.6, 30.5},
     {"a duty that stays, as the command", 41.3, 46.1, 41.3, 0.0, 100.0, 0.07, 0.0, BY_DUTY,
      PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
+    {"asked for more since they stand", 41.3, 73.7, 70.2, 0.0, 100.0, 0.07, 0.0, BY_GROWTH,
+     PLATELAG_LEVEL_VOLT, 1, 32.4, NAN, 28.9},
+    {"asked for less since they stand", 41.3, 17.9, 19.3, 0.0, 100.0, 0.07, 0.0, BY_GROWTH,
+     PLATELAG_LEVEL_VOLT, 1, -23.4, NAN, -22.0},
+    {"asked for little more", 41.3, 45.9, 45.9, 0.0, 100.0, 0.07, 0.0, BY_GROWTH,
+     PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
 };
+
+/* Plates that stand this much off what is asked from the start: only what is asked since counts. */
+static const double growth_off = 9.7;
 
 static const double duty_at_closed = 11.7, duty_per_pct = 0.73;
 
@@ -63,7 +73,7 @@ static platelag_trace *tell(const story *s) {
     time_s[i] = PERIOD_S * (double)i;
     const bool asked = time_s[i] >= FROM_S;
     const double ripple = i % 2 == 0 ? s->ripple_pct : -s->ripple_pct;
-    command[i] = asked ? s->asked : s->place;
+    command[i] = (asked ? s->asked : s->place) + (s->pulled == BY_GROWTH ? growth_off : 0.0);
     level[i] = (time_s[i] < SLIP_S ? s->place : s->lands) + ripple;
     duty[i] = duty_at_closed + duty_per_pct * s->place +
               (asked ? s->duty_per_s * fmin(time_s[i] - FROM_S, SLIP_S - FROM_S) : 0.0);
@@ -101,7 +111,8 @@ static void check(const story *s) {
   made.fit.travel.lowest_pct = s->lowest_pct;
   made.fit.travel.highest_pct = s->highest_pct;
   const platelag_channel *duty = s->pulled == BY_DUTY ? trace->command : trace->effort;
-  const plag_effort effort = {duty, true, duty_at_closed, duty_per_pct, 0.7, 0, NAN, NAN, NAN};
+  const plag_effort effort = {
+      duty, s->pulled != BY_GROWTH, duty_at_closed, duty_per_pct, 0.7, 0, NAN, NAN, NAN};
   made.model.effort = s->pulled != BY_MAP ? &effort : NULL;
   platelag_error error = {0};
   assert_int_equal(plag_held_find(&made.model, &error), PLATELAG_OK);
@@ -114,7 +125,8 @@ static void check(const story *s) {
     assert_close(platelag_seconds(held->to_ns), SLIP_S - 0.05, 0.0, 0.01);
     assert_close(held->position_pct, s->place, 0.0, 0.1);
     if (s->pulled != BY_DUTY)
-      assert_close(held->command_pct, s->asked, 0.0, 1e-6);
+      assert_close(held->command_pct, s->asked + (s->pulled == BY_GROWTH ? growth_off : 0.0), 0.0,
+                   1e-6);
     assert_close(held->pull_pct, s->pull_pct, 0.0, 0.2);
     assert_close(held->effort_pull_pct, s->effort_pct, 0.05, 0.2);
     assert_close(held->release_jump_pct, s->jump_pct, 0.0, 0.3);
@@ -156,10 +168,35 @@ static void a_lost_reading_does_not_end_a_stand(void **state) {
   plag_test_trace_destroy(trace);
 }
 
+/* Plates are held from where free ones would be gone, however long these take: with 2.3 s of tau
+ * they leave by the least pull half a second after they are asked. */
+static void slow_plates_are_not_held_at_once(void **state) {
+  (void)state;
+  const double tau_s = 2.3, dead_time_s = 0.053;
+  platelag_trace *trace = tell(&stories[0]);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
+  made.model.noise_pct = 0.19;
+  made.fit.travel.highest_pct = 100.0;
+  const double asked_pct = stories[0].asked - stories[0].place;
+  const double gone_s = FROM_S - 0.5 * PERIOD_S + dead_time_s -
+                        tau_s * log(1.0 - plag_held_least_pull_pct(&made.model) / asked_pct);
+  platelag_error error = {0};
+  assert_int_equal(plag_held_find(&made.model, &error), PLATELAG_OK);
+  assert_int_equal(made.fit.held_count, 1);
+  print_message("free plates are gone at %.2f s\n", gone_s);
+  assert_true(gone_s > FROM_S + 3.0 * PERIOD_S);
+  assert_between(platelag_seconds(made.fit.held[0].from_ns), gone_s, gone_s + PERIOD_S);
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(stories_are_told_right),
       cmocka_unit_test(a_lost_reading_does_not_end_a_stand),
+      cmocka_unit_test(slow_plates_are_not_held_at_once),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -117,6 +117,7 @@ static void a_column_may_change_kind_late(void **state) {
   const platelag_channel *position = plag_test_channel(capture, "Runner position");
   assert_int_equal(duty->count, ROWS);
   assert_int_equal(duty->present, ROWS);
+  assert_int_equal(plag_test_channel(capture, "Time")->present, ROWS);
   assert_close(duty->value[38999], 39.5, 0, 0);
   assert_close(duty->value[39000], 0, 0, 0);
   check_note("late", capture, "words like on and off among numbers", 39002, 1000);
