@@ -328,40 +328,58 @@ static double travel_variance(const plag_stretches *s) {
   return count > 1.0 ? fmax(squares / count - sum / count * sum / count, 0.0) : 0.0;
 }
 
+/* Where to begin, by a grid; false where nothing fits. */
+static bool begin(const plag_stretches *stretches, double noise_pct, double moved, found *best) {
+  *best = (found){.j = {.stretches = stretches,
+                        .noise_pct = noise_pct,
+                        .variance = moved,
+                        .tied = true,
+                        .parameters = PLAG_WALK_KNOTS + stretches->knots}};
+  if (!find_start(&best->j, &best->model))
+    return false;
+  best->j.variance = fmax(0.05 * moved, noise_pct * noise_pct);
+  return true;
+}
+
+/* Both ways tied, the changes anywhere in their brackets or, where they show it, on their rows. */
+static void fit_tied(const found *start, found *best) {
+  const plag_stretches *stretches = start->j.stretches;
+  const double half_width_s = 0.5 * mean_width_s(stretches);
+  found other = *start;
+  *best = *start;
+  other.model.on_rows = false;
+  other.model.parameter[PLAG_WALK_DEAD_TIME] += half_width_s;
+  refine(&other.j, &other.model, GRID_SAMPLES, &other.n); /* a third of the cost, most of the way */
+  refine_from(&other, true, false, other.model.parameter[PLAG_WALK_DEAD_TIME], best);
+  plag_walk_model rows = best->model;
+  rows.on_rows = true;
+  rows.parameter[PLAG_WALK_DEAD_TIME] -= half_width_s;
+  if (!plag_changes_are_on_rows(stretches, &rows))
+    return;
+  other = *best;
+  refine_from(&other, true, true, rows.parameter[PLAG_WALK_DEAD_TIME], best);
+}
+
+/* A tau each way, where that explains more than it costs. */
+static void untie(found *best) {
+  found other;
+  refine_from(best, false, best->model.on_rows, best->model.parameter[PLAG_WALK_DEAD_TIME], &other);
+  if (odds(&other.n, &best->n) > 0.5 * log(fmax(effective(&other.n), 3.0)))
+    *best = other;
+}
+
 void plag_response_from_record(const plag_stretches *stretches, double noise_pct,
                                const plag_response_view *view, plag_response *out,
                                platelag_fit *map) {
   out->convergence = PLATELAG_NO_DATA;
   const double moved = travel_variance(stretches);
+  found start;
+  found best;
   if (stretches->knots < 2 || stretches->sample_count < LEAST_READINGS ||
-      moved < 9.0 * noise_pct * noise_pct)
+      moved < 9.0 * noise_pct * noise_pct || !begin(stretches, noise_pct, moved, &start))
     return;
-  found best = {.j = {.stretches = stretches,
-                      .noise_pct = noise_pct,
-                      .tied = true,
-                      .parameters = PLAG_WALK_KNOTS + stretches->knots}};
-  found other;
-  best.j.variance = moved;
-  if (!find_start(&best.j, &best.model))
-    return;
-  best.j.variance = fmax(0.05 * moved, noise_pct * noise_pct);
-  const double width_s = mean_width_s(stretches);
-  const double start_s = best.model.parameter[PLAG_WALK_DEAD_TIME];
-  other = best;
-  other.model.on_rows = false;
-  other.model.parameter[PLAG_WALK_DEAD_TIME] = start_s + 0.5 * width_s;
-  refine(&other.j, &other.model, GRID_SAMPLES, &other.n); /* a third of the cost, most of the way */
-  refine_from(&other, true, false, other.model.parameter[PLAG_WALK_DEAD_TIME], &best);
-  plag_walk_model rows = best.model;
-  rows.on_rows = true;
-  rows.parameter[PLAG_WALK_DEAD_TIME] -= 0.5 * width_s;
-  if (plag_changes_are_on_rows(stretches, &rows)) {
-    other = best;
-    refine_from(&other, true, true, rows.parameter[PLAG_WALK_DEAD_TIME], &best);
-  }
-  refine_from(&best, false, best.model.on_rows, best.model.parameter[PLAG_WALK_DEAD_TIME], &other);
-  if (odds(&other.n, &best.n) > 0.5 * log(fmax(effective(&other.n), 3.0)))
-    best = other;
+  fit_tied(&start, &best);
+  untie(&best);
   /* Plates that do not answer, or answer to something else, have no lag. */
   const double still = 0.5 * effective(&best.n) * log(moved / best.j.variance);
   if (still < WORTH)
