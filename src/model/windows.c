@@ -109,23 +109,52 @@ static bool copy_readings(const cut *c, size_t from, size_t to, plag_windows *wi
   return true;
 }
 
+/* Samples about a change: [rested, begin) before it, [begin, end) until the next, the last
+ * `settled` of which are a level. */
+typedef struct stay {
+  size_t rested, begin, end, settled;
+} stay;
+
+static bool find_stay(const cut *c, size_t hint, stay *out) {
+  const platelag_trace *trace = c->model->trace;
+  out->begin = first_after(trace, hint, c->segment_end, c->change.after_ns);
+  const int64_t look_ns = c->change.by_ns + (int64_t)(LOOK_S * 1e9);
+  const int64_t to_ns = c->free_to_ns < look_ns ? c->free_to_ns : look_ns;
+  out->end = first_after(trace, out->begin, c->segment_end, to_ns);
+  if (out->end < out->begin + LEAST_AFTER)
+    return false;
+  out->rested = out->begin;
+  while (out->rested > c->segment_first && out->begin - out->rested < LEVEL_READINGS / 2 &&
+         trace->time_ns[out->rested - 1] > c->free_from_ns)
+    out->rested--;
+  const size_t quarter = (out->end - out->begin) / 4;
+  out->settled = quarter < 2 ? 2 : quarter > LEVEL_READINGS ? LEVEL_READINGS : quarter;
+  return out->begin - out->rested >= 2;
+}
+
+/* The levels on both sides; false where they are none, or not apart. */
+static bool read_levels(const cut *c, const stay *at, plag_window *window, double *squares) {
+  double before_squares;
+  double after_squares;
+  if (!level_of(c, at->rested, at->begin, &window->before, &before_squares) ||
+      !level_of(c, at->end - at->settled, at->end, &window->after, &after_squares))
+    return false;
+  const double move_pct = window->after.mean_pct - window->before.mean_pct;
+  const double noise_pct = c->model->noise_pct;
+  const double flat_pct = fmax(FLAT_SHARE * fabs(move_pct), 3.0 * noise_pct);
+  window->opening = move_pct > 0.0;
+  *squares = before_squares + after_squares;
+  return fabs(move_pct) >= fmax(LEAST_MOVE_PCT, 6.0 * noise_pct) &&
+         halves_agree(c, at->rested, at->begin, flat_pct) &&
+         halves_agree(c, at->end - 2 * at->settled, at->end, flat_pct);
+}
+
 /* Makes the window of one change; false when it does not stand alone. `squares` and `degrees`
  * gather the noise of settled readings. */
 static bool cut_window(const cut *c, size_t hint, plag_windows *windows, double *squares,
                        double *degrees) {
-  const platelag_trace *trace = c->model->trace;
-  const size_t begin = first_after(trace, hint, c->segment_end, c->change.after_ns);
-  const int64_t look_ns = c->change.by_ns + (int64_t)(LOOK_S * 1e9);
-  const int64_t to_ns = c->free_to_ns < look_ns ? c->free_to_ns : look_ns;
-  const size_t end = first_after(trace, begin, c->segment_end, to_ns);
-  if (end < begin + LEAST_AFTER)
-    return false;
-  size_t pre = begin;
-  while (pre > c->segment_first && begin - pre < LEVEL_READINGS / 2 &&
-         trace->time_ns[pre - 1] > c->free_from_ns)
-    pre--;
-  size_t level_count = (end - begin) / 4;
-  level_count = level_count < 2 ? 2 : level_count > LEVEL_READINGS ? LEVEL_READINGS : level_count;
+  stay at;
+  double own_squares;
   plag_window window = {
       .width_s = platelag_seconds(c->change.by_ns - c->change.after_ns),
       .command_from = c->change.from,
@@ -133,27 +162,15 @@ static bool cut_window(const cut *c, size_t hint, plag_windows *windows, double 
       .rested_s = platelag_seconds(c->change.after_ns - c->free_from_ns),
       .first = windows->count * PLAG_WINDOW_POINTS,
   };
-  double before_squares;
-  double after_squares;
-  if (begin - pre < 2 || !level_of(c, pre, begin, &window.before, &before_squares) ||
-      !level_of(c, end - level_count, end, &window.after, &after_squares))
+  if (!find_stay(c, hint, &at) || !read_levels(c, &at, &window, &own_squares))
     return false;
-  const double move_pct = window.after.mean_pct - window.before.mean_pct;
-  const double noise_pct = c->model->noise_pct;
-  const double flat_pct = fmax(FLAT_SHARE * fabs(move_pct), 3.0 * noise_pct);
-  if (fabs(move_pct) < fmax(LEAST_MOVE_PCT, 6.0 * noise_pct) ||
-      !halves_agree(c, pre, begin, flat_pct) ||
-      !halves_agree(c, end - 2 * level_count, end, flat_pct))
-    return false;
-  window.opening = move_pct > 0.0;
-  const size_t settled = settled_from(c, begin, end, &window);
-  size_t stop = settled + (settled - begin) / 2 + 4;
-  stop = stop < end ? stop : end;
-  const size_t start = begin - pre > 3 ? begin - 3 : pre;
-  if (!copy_readings(c, start, stop, windows, &window))
+  const size_t settled = settled_from(c, at.begin, at.end, &window);
+  const size_t stop = settled + (settled - at.begin) / 2 + 4;
+  const size_t start = at.begin - at.rested > 3 ? at.begin - 3 : at.rested;
+  if (!copy_readings(c, start, stop < at.end ? stop : at.end, windows, &window))
     return false;
   windows->window[windows->count++] = window;
-  *squares += before_squares + after_squares;
+  *squares += own_squares;
   *degrees += window.before.count + window.after.count - 2.0;
   return true;
 }
