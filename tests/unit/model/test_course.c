@@ -98,6 +98,66 @@ static void another_map_asks_for_something_else(void **state) {
   plag_test_trace_destroy(trace);
 }
 
+/* What the changes of a trace ask for is what its map says of their commands. */
+static void check_asked(const plag_model *model) {
+  static const double to[] = {35.0, 60.0};
+  plag_asked_walk walk;
+  plag_asked_begin(&walk, model, 0, 0.0);
+  for (size_t i = 0; i < sizeof to / sizeof to[0]; i++) {
+    assert_true(plag_asked_changes_by(&walk, INT64_MAX));
+    (void)plag_asked_take_change(&walk);
+    assert_close(walk.pct, platelag_fit_target_pct(model->fit, model->trace, to[i]), 0.0, 1e-12);
+  }
+  assert_false(plag_asked_changes_by(&walk, INT64_MAX));
+}
+
+/* One after the other, each alone. */
+static void every_part_of_a_map_counts(void **state) {
+  (void)state;
+  static const double steps[] = {10.0, 10.0, 35.0, 35.0, 60.0, 60.0, 60.0};
+  const plag_test_samples samples = {
+      .command_count = SAMPLES,
+      .command_time_s = time_s,
+      .command = steps,
+      .position_count = SAMPLES,
+      .position_time_s = time_s,
+      .level = level,
+      .closed_level = 0.0,
+      .open_level = 100.0,
+      .scale = PLATELAG_SCALE_SPEC,
+  };
+  platelag_trace *trace = plag_test_trace_make(&samples);
+  plag_test_model made;
+  plag_test_model_begin(&made, trace);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
+  platelag_fit *fit = &made.fit;
+  check_asked(&made.model);
+  double *const two_ends[] = {&fit->map_low_pct, &fit->map_high_pct};
+  for (size_t i = 0; i < sizeof two_ends / sizeof two_ends[0]; i++) {
+    *two_ends[i] += 7.3;
+    check_asked(&made.model);
+  }
+  fit->map_command[0] = 9.1;
+  fit->map_command[1] = 41.3;
+  fit->map_command[2] = 83.9;
+  fit->map_pct[0] = 3.7;
+  fit->map_pct[1] = 52.9;
+  fit->map_pct[2] = 91.1;
+  static const size_t knots[] = {2, 3, 2, 3};
+  for (size_t i = 0; i < sizeof knots / sizeof knots[0]; i++) {
+    fit->map_knots = knots[i];
+    check_asked(&made.model);
+  }
+  for (size_t i = 0; i < 3; i++) {
+    fit->map_command[i] += 1.7;
+    check_asked(&made.model);
+    fit->map_pct[i] += 2.3;
+    check_asked(&made.model);
+  }
+  plag_test_model_end(&made);
+  plag_test_trace_destroy(trace);
+}
+
 static void a_change_on_its_row_is_felt_later(void **state) {
   (void)state;
   platelag_trace *trace = make_trace();
@@ -118,9 +178,11 @@ static void a_change_on_its_row_is_felt_later(void **state) {
   plag_test_trace_destroy(trace);
 }
 
+static const double tau_close_s = 0.47;
+
 /* Where plates are `dt_s` later that go from one place to another. */
 static double glided(double from_pct, double to_pct, double dt_s) {
-  return to_pct + (from_pct - to_pct) * exp(-dt_s / tau_s);
+  return to_pct + (from_pct - to_pct) * exp(-dt_s / (to_pct > from_pct ? tau_s : tau_close_s));
 }
 
 /* The command changes before the first reading of the first segment, whose first time comes twice;
@@ -161,7 +223,7 @@ static void segments_stand_alone(void **state) {
   platelag_trace *trace = plag_test_trace_make(&samples);
   plag_test_model made;
   plag_test_model_begin(&made, trace);
-  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
+  plag_test_model_set_response(&made, dead_time_s, tau_s, tau_close_s);
   plag_course course;
   plag_course_begin(&course, &made.model);
   for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++) {
@@ -274,6 +336,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(free_plates_go_as_worked_by_hand),
       cmocka_unit_test(another_map_asks_for_something_else),
+      cmocka_unit_test(every_part_of_a_map_counts),
       cmocka_unit_test(a_change_on_its_row_is_felt_later),
       cmocka_unit_test(segments_stand_alone),
       cmocka_unit_test(plates_follow_each_of_several_changes),
