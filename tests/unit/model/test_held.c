@@ -46,6 +46,8 @@ static const story stories[] = {
      PLATELAG_LEVEL_PCT_OPEN, 1, 37.0, NAN, 37.0},
     {"a controller's duty climbs while they stand", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 6.7,
      BESIDE_DUTY, PLATELAG_LEVEL_VOLT, 1, 4.8, 30.7, 4.8},
+    {"the same to close", 46.1, 41.3, 41.3, 0.0, 100.0, 0.07, -6.7, BESIDE_DUTY,
+     PLATELAG_LEVEL_VOLT, 1, -4.8, -30.7, -4.8},
     {"its duty stays at what the spring needs", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, 0.0,
      BESIDE_DUTY, PLATELAG_LEVEL_VOLT, 0, 0.0, 0.0, 0.0},
     {"its duty climbs the other way", 41.3, 46.1, 46.1, 0.0, 100.0, 0.07, -6.7, BESIDE_DUTY,
@@ -67,13 +69,16 @@ static const double growth_off = 9.7;
 
 static const double duty_at_closed = 11.7, duty_per_pct = 0.73;
 
-static platelag_trace *tell(const story *s) {
+/* `last_asked`: by the reading before SLIP_S it is felt. */
+static platelag_trace *tell(const story *s, double last_asked) {
   static double time_s[SAMPLES], command[SAMPLES], level[SAMPLES], duty[SAMPLES];
   for (size_t i = 0; i < SAMPLES; i++) {
     time_s[i] = PERIOD_S * (double)i;
     const bool asked = time_s[i] >= FROM_S;
+    const bool last = time_s[i] > SLIP_S - 2.0 * PERIOD_S;
     const double ripple = i % 2 == 0 ? s->ripple_pct : -s->ripple_pct;
-    command[i] = (asked ? s->asked : s->place) + (s->pulled == BY_GROWTH ? growth_off : 0.0);
+    command[i] = last ? last_asked : asked ? s->asked : s->place;
+    command[i] += s->pulled == BY_GROWTH ? growth_off : 0.0;
     level[i] = (time_s[i] < SLIP_S ? s->place : s->lands) + ripple;
     duty[i] = duty_at_closed + duty_per_pct * s->place +
               (asked ? s->duty_per_s * fmin(time_s[i] - FROM_S, SLIP_S - FROM_S) : 0.0);
@@ -103,7 +108,7 @@ static platelag_trace *tell(const story *s) {
 }
 
 static void check(const story *s) {
-  platelag_trace *trace = tell(s);
+  platelag_trace *trace = tell(s, s->asked);
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, 0.053, 0.117, 0.117);
@@ -130,6 +135,12 @@ static void check(const story *s) {
     assert_close(held->pull_pct, s->pull_pct, 0.0, 0.2);
     assert_close(held->effort_pull_pct, s->effort_pct, 0.05, 0.2);
     assert_close(held->release_jump_pct, s->jump_pct, 0.0, 0.3);
+    /* Of the time in which they were off what was asked. */
+    assert_between(made.fit.held_share, s->pulled >= BY_DUTY ? 0.25 : 0.9, 1.0);
+    const size_t jumps = fabs(s->jump_pct) >= 3.0;
+    assert_int_equal(made.fit.signal.jumps, jumps);
+    assert_int_equal(made.fit.signal.jumps_towards, jumps);
+    assert_int_equal(made.fit.signal.jumps_command_still, s->pulled == BY_DUTY ? 0 : jumps);
     const double lasted_s = platelag_seconds(held->to_ns - held->from_ns);
     assert_close(made.fit.held_profile_pct[(int)(s->place / 5.0)], lasted_s, 0.0, 1e-9);
     const size_t inside = (size_t)((held->from_ns + held->to_ns) / 200000000);
@@ -149,7 +160,7 @@ static void stories_are_told_right(void **state) {
 /* Void readings interrupt a stand without ending it. */
 static void a_lost_reading_does_not_end_a_stand(void **state) {
   (void)state;
-  platelag_trace *trace = tell(&stories[0]);
+  platelag_trace *trace = tell(&stories[0], stories[0].asked);
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, 0.053, 0.117, 0.117);
@@ -168,12 +179,56 @@ static void a_lost_reading_does_not_end_a_stand(void **state) {
   plag_test_trace_destroy(trace);
 }
 
+/* What let the plates go is not what held them: only what they withstood counts. */
+static void the_pull_that_frees_does_not_count(void **state) {
+  (void)state;
+  for (int closing = 0; closing < 2; closing++) {
+    const double sign = closing ? -1.0 : 1.0;
+    story s = stories[0];
+    s.place = 51.7;
+    s.asked = 51.7 + sign * 17.3;
+    s.lands = 51.7 + sign * 38.9;
+    platelag_trace *trace = tell(&s, s.lands);
+    plag_test_model made;
+    plag_test_model_begin(&made, trace);
+    plag_test_model_set_response(&made, 0.053, 0.117, 0.117);
+    made.model.noise_pct = 0.19;
+    made.fit.travel.highest_pct = 100.0;
+    platelag_error error = {0};
+    assert_int_equal(plag_held_find(&made.model, &error), PLATELAG_OK);
+    assert_int_equal(made.fit.held_count, 1);
+    assert_close(made.fit.held[0].pull_pct, sign * 17.3, 0.0, 0.2);
+    assert_close(made.fit.held[0].command_pct, s.lands, 0.0, 1e-6);
+    plag_test_model_end(&made);
+    plag_test_trace_destroy(trace);
+  }
+}
+
+/* What the noise may do by itself is no jump: six of its sd. */
+static void a_jump_stands_out_of_the_noise(void **state) {
+  (void)state;
+  for (int noisy = 0; noisy < 2; noisy++) {
+    platelag_trace *trace = tell(&stories[0], stories[0].asked);
+    plag_test_model made;
+    plag_test_model_begin(&made, trace);
+    plag_test_model_set_response(&made, 0.053, 0.117, 0.117);
+    made.model.noise_pct = stories[0].jump_pct / (noisy ? 5.7 : 6.3);
+    made.fit.travel.highest_pct = 100.0;
+    platelag_error error = {0};
+    assert_int_equal(plag_held_find(&made.model, &error), PLATELAG_OK);
+    assert_int_equal(made.fit.held_count, 1);
+    assert_int_equal(made.fit.signal.jumps, noisy ? 0 : 1);
+    plag_test_model_end(&made);
+    plag_test_trace_destroy(trace);
+  }
+}
+
 /* Plates are held from where free ones would be gone, however long these take: with 2.3 s of tau
  * they leave by the least pull half a second after they are asked. */
 static void slow_plates_are_not_held_at_once(void **state) {
   (void)state;
   const double tau_s = 2.3, dead_time_s = 0.053;
-  platelag_trace *trace = tell(&stories[0]);
+  platelag_trace *trace = tell(&stories[0], stories[0].asked);
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
@@ -196,6 +251,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(stories_are_told_right),
       cmocka_unit_test(a_lost_reading_does_not_end_a_stand),
+      cmocka_unit_test(the_pull_that_frees_does_not_count),
+      cmocka_unit_test(a_jump_stands_out_of_the_noise),
       cmocka_unit_test(slow_plates_are_not_held_at_once),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
