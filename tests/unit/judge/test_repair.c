@@ -6,6 +6,9 @@
 #include "support/check.h"
 #include "support/made_fit.h"
 
+#include <math.h>
+#include <string.h>
+
 #include "judge/repair.h"
 
 typedef enum measured {
@@ -128,9 +131,81 @@ static void the_verdict_follows_the_fault_s_figure(void **state) {
   }
 }
 
+/* Each figure is told as it is known, before and after, and counts by its middle; what is not known
+ * after the repair is not told. */
+static void figures_are_told_as_they_are_known(void **state) {
+  (void)state;
+  static const struct {
+    platelag_estimate before, after;
+    const char *words; /* NULL: not told */
+    double value;
+    platelag_family speaks_for;
+  } rows[] = {
+      {{PLATELAG_KNOWN_VALUE, 23.85, 21.93, 25.81},
+       {PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0, 4.37},
+       "stick band after the repair: at most 4.37, before 23.85 (21.93 to 25.81)",
+       4.37,
+       PLATELAG_FAMILY_FREE},
+      {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0, 4.37},
+       {PLATELAG_KNOWN_BRACKET, NAN, 31.62, 44.18},
+       "stick band after the repair: between 31.62 and 44.18, before at most 4.37",
+       37.9,
+       PLATELAG_FAMILY_MECHANICAL},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 31.62, 44.18},
+       {PLATELAG_KNOWN_LOWER_LIMIT, NAN, 29.27, NAN},
+       "stick band after the repair: at least 29.27, before between 31.62 and 44.18",
+       29.27,
+       PLATELAG_FAMILY_MECHANICAL},
+      {{PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN},
+       {PLATELAG_KNOWN_VALUE, 23.85, 21.93, 25.81},
+       "stick band after the repair: 23.85 (21.93 to 25.81), before not measured",
+       23.85,
+       PLATELAG_FAMILY_MECHANICAL},
+      {{PLATELAG_KNOWN_VALUE, 23.85, 21.93, 25.81},
+       {PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN},
+       NULL,
+       NAN,
+       PLATELAG_FAMILY_FREE},
+  };
+  platelag_spec *spec = NULL;
+  platelag_error error = {0};
+  assert_int_equal(platelag_spec_create(&spec, &error), PLATELAG_OK);
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    static plag_test_record before, after;
+    measure(&before, T63_S, 0.41);
+    measure(&after, T63_S, 0.23);
+    after.fit.lag.closing_t63_s = after.fit.lag.opening_t63_s;
+    before.fit.friction.stick_band_pct = rows[i].before;
+    after.fit.friction.stick_band_pct = rows[i].after;
+    const platelag_finding finding = {.kind = PLATELAG_FINDING_STICKING,
+                                      .family = PLATELAG_FAMILY_MECHANICAL};
+    platelag_evidence row[PLAG_REPAIR_FIGURES];
+    size_t count = 0;
+    plag_arena arena = {0};
+    assert_true(
+        plag_repair_tell(&(platelag_case_input){PLATELAG_CONDITION_ROAD, &before.fit, &finding},
+                         &(platelag_case_input){PLATELAG_CONDITION_AFTER, &after.fit, &finding},
+                         platelag_spec_for_bank(spec, 0), &arena, row, &count));
+    assert_int_equal(count, rows[i].words != NULL ? 4 : 3);
+    assert_non_null(
+        strstr(row[0].what, "slower t63 after the repair: 0.23 (0.21 to 0.25), before"));
+    assert_int_equal(row[0].speaks_for, PLATELAG_FAMILY_FREE);
+    if (rows[i].words != NULL) {
+      assert_string_equal(row[1].what, rows[i].words);
+      assert_close(row[1].value, rows[i].value, 0, 1e-9);
+      assert_int_equal(row[1].speaks_for, rows[i].speaks_for);
+      if (rows[i].after.known != PLATELAG_KNOWN_BRACKET)
+        assert_true(row[1].weight > 0);
+    }
+    plag_arena_clear(&arena);
+  }
+  platelag_spec_destroy(spec);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_verdict_follows_the_fault_s_figure),
+      cmocka_unit_test(figures_are_told_as_they_are_known),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
