@@ -13,8 +13,10 @@
 #define Z90 1.6448536269514722
 
 static double share_above(double low, double high, double limit) {
+  if (low > limit)
+    return 1.0;
   if (!(high > low))
-    return low > limit ? 1.0 : 0.0;
+    return 0.0;
   /* What is only bounded may as well lie well below the bound as near to it. */
   return fmin(fmax((high - limit) / (high - low), 0.0), 0.5);
 }

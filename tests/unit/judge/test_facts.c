@@ -16,6 +16,36 @@ static plag_facts take(const plag_test_record *record) {
   return facts;
 }
 
+/* How much of what is known of a figure lies above a limit, here 15.3: all of a bracket that begins
+ * there, no more than half of one that does not, however far it reaches. */
+static void what_lies_above_a_limit(void **state) {
+  (void)state;
+  static const struct {
+    platelag_estimate known;
+    double above;
+  } rows[] = {
+      {{PLATELAG_KNOWN_VALUE, 15.3, 13.1, 17.9}, 0.5},
+      {{PLATELAG_KNOWN_VALUE, 23.85, 21.93, 25.81}, 1.0},
+      {{PLATELAG_KNOWN_VALUE, 4.37, 4.02, 4.91}, 0.0},
+      {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, 10.7}, 0.0},
+      {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, 20.4}, 0.25},
+      {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, 0.0, 91.8}, 0.5},
+      {{PLATELAG_KNOWN_UPPER_LIMIT, NAN, NAN, NAN}, 0.5},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 9.3, 17.3}, 0.25},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 9.3, 61.7}, 0.5},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 31.62, 44.18}, 1.0},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 9.3, 12.1}, 0.0},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 12.1, 12.1}, 0.0},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 31.62, NAN}, 1.0},
+      {{PLATELAG_KNOWN_BRACKET, NAN, 9.3, NAN}, 0.5},
+      {{PLATELAG_KNOWN_LOWER_LIMIT, NAN, 29.27, NAN}, 1.0},
+      {{PLATELAG_KNOWN_LOWER_LIMIT, NAN, 9.3, NAN}, 0.5},
+      {{PLATELAG_KNOWN_NOTHING, NAN, NAN, NAN}, 0.5},
+  };
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    assert_close(plag_facts_above(&rows[i].known, 15.3), rows[i].above, 0, 1e-3);
+}
+
 /* Plates that stand: how far from the nearest stop, and whether the reading still dithers, which is
  * its noise, and none where readings repeat themselves to the last digit. */
 static void standing_plates(void **state) {
@@ -89,6 +119,7 @@ static void a_description_pays_for_its_parameters(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_description_pays_for_its_parameters),
+      cmocka_unit_test(what_lies_above_a_limit),
       cmocka_unit_test(standing_plates),
       cmocka_unit_test(no_facts_of_standing_plates_elsewhere),
       cmocka_unit_test(chance_above_a_limit),
