@@ -9,7 +9,8 @@ typedef struct hint_count {
   size_t plain, either_point, either_comma, point, comma;
 } hint_count;
 
-enum { SURE_HINTS = 100 }; /* all of one kind */
+/* All of one kind; so much and no more such a column weighs among those of its file. */
+enum { SURE_HINTS = 100 };
 
 static bool is_sure(const hint_count *count) {
   return (count->point >= SURE_HINTS && count->comma == 0) ||

@@ -80,9 +80,39 @@ static void columns_are_read_as_they_are_written(void **state) {
     check(&stories[i]);
 }
 
+/* A long column of points against two short ones of commas: by all cells it would win. */
+static void a_long_column_does_not_outvote_two(void **state) {
+  (void)state;
+  enum { VOTERS = 4, ROWS = 299 };
+  static const part column[VOTERS] = {{41, "1,234"}, {ROWS, "0.333"}, {61, "0,5"}, {59, "17,3"}};
+  static plag_cell cell[ROWS][VOTERS];
+  static plag_row row[ROWS];
+  for (size_t i = 0; i < ROWS; i++) {
+    for (size_t k = 0; k < VOTERS; k++) {
+      const char *text = i < column[k].count ? column[k].text : "";
+      cell[i][k] = (plag_cell){text, strlen(text)};
+    }
+    row[i] = (plag_row){.line = (int64_t)i + 2, .count = VOTERS, .cell = cell[i]};
+  }
+  const plag_sample sample = {.row = row, .count = ROWS};
+  const plag_column_head heads[VOTERS] = {
+      {"flap", "flap (V)", "V"}, {"a", "a", ""}, {"b", "b", ""}, {"c", "c", ""}};
+  const plag_layout layout = {
+      .decimal = '.', .data_line = 2, .column_count = VOTERS, .column = heads};
+  plag_notation notation[VOTERS];
+  plag_note_list notes = {0};
+  plag_notation_decide(&sample, &layout, notation, &notes);
+  assert_int_equal(notes.count, 0);
+  static const char decimal[VOTERS] = {',', '.', ',', ','};
+  for (size_t k = 0; k < VOTERS; k++)
+    assert_int_equal(notation[k].decimal, decimal[k]);
+  plag_note_list_clear(&notes);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(columns_are_read_as_they_are_written),
+      cmocka_unit_test(a_long_column_does_not_outvote_two),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
