@@ -103,6 +103,82 @@ static void chance_above_a_limit(void **state) {
   assert_true(plag_facts_above(&value, 0.10) > 1 - 1e-6);
 }
 
+/* A held interval counts by what was pulled: what the drive asked where that is known; beside a
+ * stop twice the limit; never where % open cuts off, nor where plates always end short. */
+static void pulls_that_count(void **state) {
+  (void)state;
+  static const struct {
+    const char *what;
+    double place_pct, pull_pct, effort_pct, rest_open_pct;
+    platelag_level_unit unit;
+    bool counts;
+  } rows[] = {
+      {"more than the limit", 41.3, 16.1, NAN, 100.0, PLATELAG_LEVEL_VOLT, true},
+      {"to close", 41.3, -16.1, NAN, 100.0, PLATELAG_LEVEL_VOLT, true},
+      {"less", 41.3, 14.7, NAN, 100.0, PLATELAG_LEVEL_VOLT, false},
+      {"more, the drive asked less", 41.3, 16.1, 14.7, 100.0, PLATELAG_LEVEL_VOLT, false},
+      {"less, the drive asked more", 41.3, 3.7, -17.9, 100.0, PLATELAG_LEVEL_VOLT, true},
+      {"at a stop", 2.3, 29.9, NAN, 100.0, PLATELAG_LEVEL_VOLT, false},
+      {"at a stop, by more than twice", 97.7, -31.3, NAN, 100.0, PLATELAG_LEVEL_VOLT, true},
+      {"at an end of % open", 97.7, -61.7, NAN, 100.0, PLATELAG_LEVEL_PCT_OPEN, false},
+      {"between the ends of % open", 41.3, 16.1, NAN, 100.0, PLATELAG_LEVEL_PCT_OPEN, true},
+      {"where they always end", 71.9, 22.7, NAN, 73.1, PLATELAG_LEVEL_VOLT, false},
+      {"below where they always end", 61.3, 22.7, NAN, 73.1, PLATELAG_LEVEL_VOLT, true},
+  };
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    static plag_test_record record;
+    plag_test_make_healthy(&record);
+    record.spec.stick_band_limit_pct = 15.3;
+    record.trace.level_unit = rows[i].unit;
+    record.fit.travel.rest_open_pct = rows[i].rest_open_pct;
+    plag_test_hold(&record, 1, rows[i].place_pct, 0.0);
+    record.held[0].position_pct = rows[i].place_pct;
+    record.held[0].pull_pct = rows[i].pull_pct;
+    record.held[0].effort_pull_pct = rows[i].effort_pct;
+    const plag_facts facts = take(&record);
+    if (facts.held_beyond != (rows[i].counts ? 1 : 0))
+      fail_msg("%s: %g", rows[i].what, facts.held_beyond);
+  }
+}
+
+/* Under a controller the map is bent: the pull is from the desired position, where it is less. */
+static void pulls_by_a_desired_position(void **state) {
+  (void)state;
+  static const struct {
+    double place_pct, command_pct, pull_pct;
+    bool counts;
+  } rows[] = {
+      {60.0, 65.0, 25.0, false}, /* the map has 65 at a command of 70: 10 away */
+      {51.0, 65.0, 25.0, true},  /* 19 away */
+      {51.0, 65.0, 14.0, false}, /* less by the map */
+      {31.0, 20.0, -19.0, true}, /* lowest command: 10 */
+      {23.0, 20.0, -19.0, false}, {51.0, 91.0, 25.0, true}, /* beyond the map: as the map has it */
+      {2.3, 65.0, 60.0, false}, /* a controller that has run past a stop */
+  };
+  static const platelag_channel desired = {.unit = PLATELAG_UNIT_PERCENT};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    static plag_test_record record;
+    plag_test_make_healthy(&record);
+    record.spec.stick_band_limit_pct = 15.3;
+    record.trace.command_kind = PLATELAG_COMMAND_DESIRED;
+    record.trace.command = &desired;
+    record.trace.command_lowest = 10.0;
+    record.fit.map_knots = 2;
+    record.fit.map_command[0] = 10.0;
+    record.fit.map_command[1] = 90.0;
+    record.fit.map_pct[0] = record.fit.map_low_pct = 20.0;
+    record.fit.map_pct[1] = record.fit.map_high_pct = 80.0;
+    plag_test_hold(&record, 1, rows[i].place_pct, 0.0);
+    record.held[0].position_pct = rows[i].place_pct;
+    record.held[0].command_pct = rows[i].command_pct;
+    record.held[0].pull_pct = rows[i].pull_pct;
+    record.held[0].effort_pull_pct = NAN;
+    const plag_facts facts = take(&record);
+    if (facts.held_beyond != (rows[i].counts ? 1 : 0))
+      fail_msg("at %g %%: %g", rows[i].place_pct, facts.held_beyond);
+  }
+}
+
 /* Schwarz's criterion, halved and turned: log likelihood - 1/2 parameters ln(samples), by hand. */
 static void a_description_pays_for_its_parameters(void **state) {
   (void)state;
@@ -120,6 +196,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_description_pays_for_its_parameters),
       cmocka_unit_test(what_lies_above_a_limit),
+      cmocka_unit_test(pulls_that_count),
+      cmocka_unit_test(pulls_by_a_desired_position),
       cmocka_unit_test(standing_plates),
       cmocka_unit_test(no_facts_of_standing_plates_elsewhere),
       cmocka_unit_test(chance_above_a_limit),
