@@ -44,6 +44,7 @@ struct plag_decompress {
   const compression_kind *kind; /* NULL: the bytes pass as they are */
   void *state;
   bool complete; /* at the boundary of a stream */
+  bool damaged;  /* behind the text that was given; the next read tells it */
   bool ended;    /* the source is at its end */
   size_t at, end;
   uint64_t bytes_in, bytes_out;
@@ -234,7 +235,8 @@ static platelag_status take_step(plag_decompress *decompress, unsigned char **ou
                           "the %s data ask for a window of more than 128 MB; pack the file again "
                           "without a long window",
                           decompress->kind->name);
-  if (result == STEP_DAMAGED)
+  decompress->damaged = result == STEP_DAMAGED;
+  if (decompress->damaged && room_before == *room)
     return refuse(decompress, "is damaged", error);
   if (in_before == in_size && room_before == *room && decompress->ended && !decompress->complete)
     return refuse(decompress, "ends too early", error);
@@ -247,6 +249,8 @@ static platelag_status read_bytes(void *context, void *bytes, size_t size, size_
   *got = 0;
   if (decompress->kind == NULL)
     return read_plain(decompress, bytes, size, got, error);
+  if (decompress->damaged)
+    return refuse(decompress, "is damaged", error);
   unsigned char *out = bytes;
   size_t room = size;
   while (room == size) {

@@ -136,6 +136,30 @@ static void what_is_cut_or_damaged_is_refused(void **state) {
   plag_text_clear(&file);
 }
 
+/* Text that is none, and a wrong checksum behind it: the text comes first, however the bytes come.
+ * Of gzip; zstd gives nothing of a frame that it has whole and finds damaged. */
+static void damage_is_told_behind_the_text_before_it(void **state) {
+  (void)state;
+  static const size_t pieces[] = {0, 1, 7, 61};
+  plag_text file = {0};
+  make_file(&file);
+  memset(strstr(file.bytes, "\n99.3,") + 1, 0, 3);
+  char *packed = malloc(ROOM);
+  assert_non_null(packed);
+  const size_t size = pack_gzip(file.bytes, file.length, packed, ROOM);
+  packed[size - 7] ^= 0x5a; /* of the checksum; the length stands behind it */
+  for (size_t i = 0; i < sizeof pieces / sizeof pieces[0]; i++) {
+    platelag_capture *capture = NULL;
+    platelag_error error = {0};
+    assert_int_equal(read_packed(packed, size, pieces[i], &capture, &error), PLATELAG_ERROR_INPUT);
+    assert_null(capture);
+    if (strstr(error.message, "a NUL at byte") == NULL)
+      fail_msg("by %zu bytes: %s", pieces[i], error.message);
+  }
+  free(packed);
+  plag_text_clear(&file);
+}
+
 /* A bomb under a header is refused by its growth; a long dull recording is not. */
 static void a_bomb_is_refused_by_its_growth(void **state) {
   (void)state;
@@ -169,6 +193,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(whatever_the_packing_the_capture_is_the_same),
       cmocka_unit_test(what_is_cut_or_damaged_is_refused),
+      cmocka_unit_test(damage_is_told_behind_the_text_before_it),
       cmocka_unit_test(a_bomb_is_refused_by_its_growth),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
