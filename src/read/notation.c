@@ -9,38 +9,43 @@ typedef struct hint_count {
   size_t plain, either_point, either_comma, point, comma;
 } hint_count;
 
-/* All of one kind; so much and no more such a column weighs among those of its file. */
-enum { SURE_HINTS = 100 };
+/* All of one kind, seen from the sample's begin to its end; so much and no more such a column
+ * weighs among those of its file. */
+enum { SURE_HINTS = 100, ROUNDS = 5 };
 
 static bool is_sure(const hint_count *count) {
   return (count->point >= SURE_HINTS && count->comma == 0) ||
          (count->comma >= SURE_HINTS && count->point == 0);
 }
 
+static void count_hint(hint_count *count, plag_cell cell) {
+  switch (plag_cell_hint(cell.text, cell.length)) {
+  case PLAG_HINT_PLAIN:
+    count->plain++;
+    break;
+  case PLAG_HINT_EITHER_POINT:
+    count->either_point++;
+    break;
+  case PLAG_HINT_EITHER_COMMA:
+    count->either_comma++;
+    break;
+  case PLAG_HINT_DECIMAL_POINT:
+    count->point++;
+    break;
+  case PLAG_HINT_DECIMAL_COMMA:
+    count->comma++;
+    break;
+  default:
+    break;
+  }
+}
+
+/* In rounds over the whole sample, so that a mark that changes on the way is seen in the first. */
 static hint_count count_hints(const plag_sample *sample, int column) {
   hint_count count = {0};
-  for (size_t i = 0; i < sample->count && !is_sure(&count); i++) {
-    const plag_cell cell = plag_row_cell(&sample->row[i], column);
-    switch (plag_cell_hint(cell.text, cell.length)) {
-    case PLAG_HINT_PLAIN:
-      count.plain++;
-      break;
-    case PLAG_HINT_EITHER_POINT:
-      count.either_point++;
-      break;
-    case PLAG_HINT_EITHER_COMMA:
-      count.either_comma++;
-      break;
-    case PLAG_HINT_DECIMAL_POINT:
-      count.point++;
-      break;
-    case PLAG_HINT_DECIMAL_COMMA:
-      count.comma++;
-      break;
-    default:
-      break;
-    }
-  }
+  for (size_t round = 0; round < ROUNDS; round++)
+    for (size_t i = round; i < sample->count && !is_sure(&count); i += ROUNDS)
+      count_hint(&count, plag_row_cell(&sample->row[i], column));
   return count;
 }
 
