@@ -173,6 +173,9 @@ PLATELAG_API const char *platelag_capture_run_label(const platelag_capture *capt
 PLATELAG_API size_t platelag_capture_note_count(const platelag_capture *capture);
 PLATELAG_API const platelag_note *platelag_capture_note_at(const platelag_capture *capture,
                                                            size_t index);
+/* Gives back the samples of all channels, which have none from here on. A trace made of the capture
+ * must not be looked at for them. */
+PLATELAG_API void platelag_capture_forget_samples(platelag_capture *capture);
 PLATELAG_API void platelag_capture_destroy(platelag_capture *capture);
 
 #ifdef __cplusplus

@@ -23,6 +23,8 @@ typedef struct platelag_review_options {
   platelag_circumstances circumstances; /* its meter is NaN where not taken: see
                                            PLATELAG_METER_NONE */
   double rows_per_second;               /* for captures without a clock; 0: not given */
+  bool without_samples; /* each capture's samples go once it is judged, for a review that is not
+                           drawn: its channels and traces then have none */
 } platelag_review_options;
 
 /* One valve of one capture. */

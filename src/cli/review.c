@@ -202,7 +202,8 @@ static int review_files(const arguments *given) {
   const platelag_review_options how = {
       .spec = spec,
       .circumstances = {given->code, given->code_count, given->meter},
-      .rows_per_second = given->rows_per_second};
+      .rows_per_second = given->rows_per_second,
+      .without_samples = given->html == NULL};
   if (status == PLATELAG_OK)
     status = (int)platelag_review_build(given->file, given->file_count, &how, workspace, &review,
                                         &error);

@@ -74,14 +74,25 @@ const platelag_note *platelag_capture_note_at(const platelag_capture *capture, s
   return &capture->note[index];
 }
 
-void platelag_capture_destroy(platelag_capture *capture) {
-  if (capture == NULL)
-    return;
+void platelag_capture_forget_samples(platelag_capture *capture) {
   for (size_t i = 0; i < capture->channel_count; i++) {
     free(capture->value[i]);
     free(capture->time_ns[i]);
+    capture->value[i] = NULL;
+    capture->time_ns[i] = NULL;
+    capture->channel[i].value = NULL;
+    capture->channel[i].time_ns = NULL;
+    capture->channel[i].kept = false;
+    capture->channel[i].count = 0;
   }
   free(capture->shared_time_ns);
+  capture->shared_time_ns = NULL;
+}
+
+void platelag_capture_destroy(platelag_capture *capture) {
+  if (capture == NULL)
+    return;
+  platelag_capture_forget_samples(capture);
   free(capture->segment);
   plag_arena_clear(&capture->arena);
   free(capture);

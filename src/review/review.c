@@ -81,6 +81,18 @@ static platelag_status finish_entry(const journey *story, platelag_review_captur
   return PLATELAG_OK;
 }
 
+/* Traces lend the samples of their capture. A valve that failed may have none. */
+static void forget_samples(const platelag_review_capture *entry) {
+  for (size_t i = 0; i < entry->valve_count; i++) {
+    platelag_trace *trace = (platelag_trace *)entry->valve[i].trace; /* the review's own */
+    if (trace == NULL)
+      continue;
+    trace->time_ns = NULL;
+    trace->level = NULL;
+    trace->sample_count = trace->change_count = trace->segment_count = 0;
+  }
+}
+
 /* One file: every run of it. */
 static platelag_status review_file(const journey *story, const platelag_review_file *file,
                                    platelag_error *error) {
@@ -109,8 +121,12 @@ static platelag_status review_file(const journey *story, const platelag_review_f
     one.run = run;
     why = (platelag_error){0};
     const platelag_status found = review_run(story, capture, &one, &why);
+    if (story->options->without_samples)
+      forget_samples(&one);
     status = finish_entry(story, &one, found, &why, error);
   }
+  if (story->options->without_samples)
+    platelag_capture_forget_samples(capture);
   return status;
 }
 
