@@ -8,6 +8,7 @@
 
 #include "core/array.h"
 #include "core/error.h"
+#include "read/codes.h"
 #include "read/roles.h"
 
 static void count_row(plag_row_count *what, const plag_row *row) {
@@ -160,31 +161,6 @@ static platelag_status take_run(plag_collector *c, const plag_row *row, bool *an
   return PLATELAG_OK;
 }
 
-static bool is_of_code(char byte) {
-  return (byte >= '0' && byte <= '9') || (byte >= 'A' && byte <= 'Z');
-}
-
-/* Codes are letters of the system and four hexadecimal digits, "P2017" (ISO 15031-6). */
-static void take_codes(plag_collector *c, plag_cell cell) {
-  for (size_t i = 0; i + 5 <= cell.length; i++) {
-    const char *text = cell.text + i;
-    const bool part_of_more =
-        (i > 0 && is_of_code(text[-1])) || (i + 5 < cell.length && is_of_code(text[5]));
-    if (part_of_more || strchr("PCBU", text[0]) == NULL || text[0] == '\0' || text[1] < '0' ||
-        text[1] > '3' || text[1] == '\0')
-      continue;
-    char code[6] = {0};
-    memcpy(code, text, 5);
-    if (strspn(code + 2, "0123456789ABCDEF") < 3)
-      continue;
-    const size_t length = strlen(c->codes);
-    if (strstr(c->codes, code) == NULL && length + 7 < sizeof c->codes)
-      (void)snprintf(c->codes + length, sizeof c->codes - length, "%s%s", length > 0 ? "," : "",
-                     code);
-    i += 4;
-  }
-}
-
 static bool keep_time(plag_collector *c, int64_t ns) {
   if (c->time_count == c->time_capacity) {
     void *grown = c->time_ns;
@@ -203,7 +179,7 @@ static void take_clock_cell(plag_column *column, plag_cell cell) {
 
 static double take_cell(plag_collector *c, plag_column *column, plag_cell cell, int64_t line) {
   if (column->match.role == PLATELAG_ROLE_STORED_CODE)
-    take_codes(c, cell);
+    plag_codes_take(c->codes, sizeof c->codes, cell);
   return plag_column_take(column, cell, line);
 }
 
@@ -288,7 +264,7 @@ static platelag_status take_long(plag_collector *c, const plag_row *row, int64_t
     return status;
   const plag_cell cell = plag_row_cell(row, c->shape.value_column);
   if (column->match.role == PLATELAG_ROLE_STORED_CODE)
-    take_codes(c, cell);
+    plag_codes_take(c->codes, sizeof c->codes, cell);
   if (!plag_column_keep(column, ns, plag_column_take_in(column, cell, unit, row->line)))
     return plag_error_memory(error, "the samples");
   return PLATELAG_OK;

@@ -20,19 +20,31 @@ static const double dead_time_s = 0.13;
 static const double tau_s = 0.31;
 static const double felt_s = 0.63;
 
-static platelag_trace *make_trace(void) {
+/* Values at their times. */
+typedef struct series {
+  size_t count;
+  const double *time_s, *value;
+} series;
+
+/* Of commands and of readings in % of travel; a longer pause than `gap_s` begins a segment. */
+static platelag_trace *make_trace(series asked, series read, double gap_s) {
   const plag_test_samples samples = {
-      .command_count = SAMPLES,
-      .command_time_s = time_s,
-      .command = command,
-      .position_count = SAMPLES,
-      .position_time_s = time_s,
-      .level = level,
+      .command_count = asked.count,
+      .command_time_s = asked.time_s,
+      .command = asked.value,
+      .position_count = read.count,
+      .position_time_s = read.time_s,
+      .level = read.value,
       .closed_level = 0.0,
       .open_level = 100.0,
+      .gap_s = gap_s,
       .scale = PLATELAG_SCALE_SPEC,
   };
   return plag_test_trace_make(&samples);
+}
+
+static platelag_trace *make_small_trace(void) {
+  return make_trace((series){SAMPLES, time_s, command}, (series){SAMPLES, time_s, level}, 0.0);
 }
 
 /* The map from end to end of the command: 10 asks for 0 %, 60 for 100 %. */
@@ -61,7 +73,7 @@ static void check_course(const plag_model *model, double most_pct) {
 
 static void free_plates_go_as_worked_by_hand(void **state) {
   (void)state;
-  platelag_trace *trace = make_trace();
+  platelag_trace *trace = make_small_trace();
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
@@ -73,7 +85,7 @@ static void free_plates_go_as_worked_by_hand(void **state) {
 /* What is kept of a map must not outlive it. */
 static void another_map_asks_for_something_else(void **state) {
   (void)state;
-  platelag_trace *trace = make_trace();
+  platelag_trace *trace = make_small_trace();
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
@@ -160,7 +172,7 @@ static void every_part_of_a_map_counts(void **state) {
 
 static void a_change_on_its_row_is_felt_later(void **state) {
   (void)state;
-  platelag_trace *trace = make_trace();
+  platelag_trace *trace = make_small_trace();
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, dead_time_s, tau_s, tau_s);
@@ -208,19 +220,9 @@ static void segments_stand_alone(void **state) {
       {2, false, 0.2, 100.0, 50.0, glided(glided(71.0, 50.0, 0.03), 100.0, 0.17)},
       {3, true, 0.0, 0.0, 0.0, 55.0},
   };
-  const plag_test_samples samples = {
-      .command_count = sizeof asked / sizeof asked[0],
-      .command_time_s = asked_s,
-      .command = asked,
-      .position_count = sizeof read_s / sizeof read_s[0],
-      .position_time_s = read_s,
-      .level = read_pct,
-      .closed_level = 0.0,
-      .open_level = 100.0,
-      .gap_s = 5.0,
-      .scale = PLATELAG_SCALE_SPEC,
-  };
-  platelag_trace *trace = plag_test_trace_make(&samples);
+  platelag_trace *trace =
+      make_trace((series){sizeof asked / sizeof asked[0], asked_s, asked},
+                 (series){sizeof read_s / sizeof read_s[0], read_s, read_pct}, 5.0);
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, dead_time_s, tau_s, tau_close_s);
@@ -253,18 +255,9 @@ static void plates_follow_each_of_several_changes(void **state) {
   static const double asked[] = {10.0, 10.0, 60.0, 35.0, 47.5, 47.5};
   static const double read_s[] = {0.0, 0.2, 0.4};
   static const double read_pct[] = {0.0, 0.0, 0.0};
-  const plag_test_samples samples = {
-      .command_count = sizeof asked / sizeof asked[0],
-      .command_time_s = asked_s,
-      .command = asked,
-      .position_count = sizeof read_s / sizeof read_s[0],
-      .position_time_s = read_s,
-      .level = read_pct,
-      .closed_level = 0.0,
-      .open_level = 100.0,
-      .scale = PLATELAG_SCALE_SPEC,
-  };
-  platelag_trace *trace = plag_test_trace_make(&samples);
+  platelag_trace *trace =
+      make_trace((series){sizeof asked / sizeof asked[0], asked_s, asked},
+                 (series){sizeof read_s / sizeof read_s[0], read_s, read_pct}, 0.0);
   plag_test_model made;
   plag_test_model_begin(&made, trace);
   plag_test_model_set_response(&made, dead_time_s, tau_s, 0.5 * tau_s);

@@ -53,11 +53,17 @@ static platelag_trace *make_trace(const story *s) {
   return plag_test_trace_make(&samples);
 }
 
-static void check(const story *s) {
+/* A story's trace, which the model is of, with quick plates; the caller ends both. */
+static platelag_trace *begin(const story *s, plag_test_model *made) {
   platelag_trace *trace = make_trace(s);
+  plag_test_model_begin(made, trace);
+  plag_test_model_set_response(made, 0.031, 0.083, 0.083);
+  return trace;
+}
+
+static void check(const story *s) {
   plag_test_model made;
-  plag_test_model_begin(&made, trace);
-  plag_test_model_set_response(&made, 0.031, 0.083, 0.083);
+  platelag_trace *trace = begin(s, &made);
   platelag_error error = {0};
   assert_int_equal(plag_travel_measure(&made.model, &error), PLATELAG_OK);
   const platelag_travel *travel = &made.fit.travel;
@@ -88,10 +94,8 @@ static void rests_are_told_right(void **state) {
 static void a_better_lag_tells_the_rests_anew(void **state) {
   (void)state;
   const story *s = &stories[0];
-  platelag_trace *trace = make_trace(s);
   plag_test_model made;
-  plag_test_model_begin(&made, trace);
-  plag_test_model_set_response(&made, 0.031, 0.083, 0.083);
+  platelag_trace *trace = begin(s, &made);
   platelag_error error = {0};
   assert_int_equal(plag_travel_measure(&made.model, &error), PLATELAG_OK);
   const platelag_travel before = made.fit.travel;
@@ -115,10 +119,8 @@ static void a_better_lag_tells_the_rests_anew(void **state) {
 static void void_readings_do_not_count(void **state) {
   (void)state;
   const story *s = &stories[0];
-  platelag_trace *trace = make_trace(s);
   plag_test_model made;
-  plag_test_model_begin(&made, trace);
-  plag_test_model_set_response(&made, 0.031, 0.083, 0.083);
+  platelag_trace *trace = begin(s, &made);
   for (size_t i = 0; i < SAMPLES; i++)
     if (trace->level[i] == s->high_v)
       made.model.mode[i] = PLATELAG_MODE_ERRATIC;
